@@ -1,0 +1,82 @@
+# Everything Shedtide builds lies under .venv/ and var/; remove both to start afresh.
+# Needs python3 (3.11 or newer) with venv, and make.
+
+PYTHON ?= python3
+PORT ?= 8000
+VENV := .venv
+BIN := $(VENV)/bin
+MANAGE := $(BIN)/python manage.py
+PIP := $(BIN)/python -m pip install --disable-pip-version-check --quiet --require-hashes
+
+RUNTIME := $(VENV)/.runtime
+DEV := $(VENV)/.stamp
+E2E := $(VENV)/.e2e
+CHROMIUM := $(firstword $(shell command -v chromium chromium-browser google-chrome 2>/dev/null))
+
+.PHONY: demo test quick static bench soak doctor shots lint lock venv clean
+
+# The demo yard, packed and served. `make demo ONCE=1` does all but serve.
+demo: $(RUNTIME)
+	$(MANAGE) demo --port $(PORT) $(if $(ONCE),--once)
+
+# Everything there is to test, with what this machine has: see tests/run.sh for the parts.
+test: static $(if $(CHROMIUM),$(E2E))
+	BIN=$(BIN) tests/run.sh
+
+# The inner loop: lint, then every test that needs no browser, no second process and no long run.
+quick: $(DEV)
+	$(BIN)/ruff check --quiet .
+	$(BIN)/pytest -n 2 --ff -x -m "not slow and not browser and not served"
+
+static: $(DEV) lint
+	$(MANAGE) makemigrations --check --dry-run
+	$(BIN)/check-jsonschema --builtin-schema vendor.compose-spec docker-compose.yml
+
+lint: $(DEV)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(DEV)
+	$(BIN)/python -m scheduling.engine bench
+
+# The long runs, by night or by hand: TEST_SIZE scales random tests up.
+soak: $(DEV)
+	TEST_SIZE=soak $(BIN)/pytest -n 2 -m slow
+
+doctor: $(RUNTIME)
+	$(MANAGE) doctor
+
+# Pictures of each side's first page, into var/shots/.
+shots: $(E2E)
+	$(BIN)/pytest -p no:xdist -m browser tests/browser/test_shots.py
+
+# One lock a purpose, each held to the one before it. Needs uv.
+lock:
+	for name in requirements requirements-dev requirements-e2e; do \
+	  UV_CUSTOM_COMPILE_COMMAND="make lock" uv pip compile --no-config --universal --python-version 3.11 \
+	    --generate-hashes --no-emit-index-url --no-emit-find-links --quiet $$name.in -o $$name.txt || exit 1; \
+	done
+
+venv: $(DEV)
+
+clean:
+	rm -rf $(VENV) var
+
+$(BIN)/python:
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed")'
+	$(PYTHON) -m venv $(VENV)
+
+$(RUNTIME): requirements.txt | $(BIN)/python
+	$(PIP) -r requirements.txt
+	touch $@
+
+# The dev lock holds the runtime lock, so one install serves both stamps.
+$(DEV): requirements-dev.txt | $(BIN)/python
+	$(PIP) -r requirements-dev.txt
+	touch $(RUNTIME) $@
+
+$(E2E): requirements-e2e.txt $(DEV)
+	$(PIP) -r requirements-e2e.txt
+	touch $@
