@@ -1,0 +1,83 @@
+"""What the engine answers: when and where each step is, who stays out and why, at what cost."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+COST_KINDS = ("late", "moves", "shunts", "places", "heat", "extra", "breaks", "changes", "left_out")
+"""Kinds of cost [minor units], always shown by kind; `RULES.md` says what each counts."""
+
+Rule = Literal["chain", "stand", "fit", "lane", "air", "hands", "windows", "pins", "gate"]
+RULES: tuple[Rule, ...] = ("chain", "stand", "fit", "lane", "air", "hands", "windows", "pins", "gate")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepTime:
+    """One step in one place. Work is [start, end), she stands there until `leaves`; -1 = before the axis starts."""
+
+    step: str
+    place: str
+    option: int  # index into the step's options; -1 for what has begun
+    start: int
+    end: int
+    leaves: int
+    unit: str | None = None  # the bay, where the place is a pool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unplaced:
+    """A job left out, with the rule that keeps her out, in one sentence."""
+
+    rule: Rule | Literal["cost"]
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """What keeps a job from finishing earlier: with this one rule lifted for her, she would be `days` earlier."""
+
+    rule: Rule
+    says: str
+    days: int  # [calendar days]
+    step: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schedule:
+    """Every job of the Problem is either in `jobs`, with all its steps (what has begun first), or in `unplaced`."""
+
+    jobs: Mapping[str, tuple[StepTime, ...]] = field(default_factory=dict)
+    unplaced: Mapping[str, Unplaced] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Breach:
+    """A rule the schedule breaks, found by the witness."""
+
+    rule: Rule
+    job: str
+    slot: int
+    says: str
+    fact: bool = False  # the yard's own records say so: reported, not refused
+    step: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """A schedule with what was found out on the way."""
+
+    format: Literal[1] = 1
+    status: Literal["proven", "found", "stopped"]
+    schedule: Schedule
+    cost: Mapping[str, int]  # by kind, as the witness counts it [minor units]
+    total: int
+    bound: int | None = None  # [minor units] no plan can cost less; None = unproven
+    bound_by: str = ""
+    late_jobs: int = 0
+    late_days: int = 0  # [calendar days] unplaced jobs count until the last day of the axis
+    kept: Mapping[str, Kept] = field(default_factory=dict)
+    seconds: float = 0.0
+    first_plan_s: float = 0.0
+    first_total: int = 0  # [minor units] of the first complete plan
+    tries: int = 0  # insertions made
+    seed: int = 1
