@@ -1,0 +1,9 @@
+"""Scheduling as a Django application."""
+
+from django.apps import AppConfig
+
+
+class SchedulingConfig(AppConfig):
+    """Deciding when, where and who."""
+
+    name = "scheduling"

@@ -1,0 +1,5 @@
+"""The pages of one yard that show a planned date."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,22 @@
+"""Every address of the site. Whatever belongs to a yard lies under the yard's own name."""
+
+from django.contrib import admin
+from django.contrib.auth import views as auth
+from django.http import HttpRequest, HttpResponse
+from django.urls import include, path
+from django.views.decorators.http import require_safe
+
+
+@require_safe
+def healthz(request: HttpRequest) -> HttpResponse:
+    """Say that the web process answers. It asks neither database nor worker: `manage.py doctor` does."""
+    return HttpResponse("ok\n", content_type="text/plain")
+
+
+urlpatterns = [
+    path("healthz", healthz, name="healthz"),
+    path("login/", auth.LoginView.as_view(template_name="yard/login.html"), name="login"),
+    path("logout/", auth.LogoutView.as_view(), name="logout"),
+    path("admin/", admin.site.urls),
+    path("<slug:yard>/", include("scheduling.urls")),
+]
