@@ -1,0 +1,18 @@
+"""What is intended: the planning records on one screen."""
+
+from scheduling.models.packs import OPEN_PACKS, Beat, Pack, PackState
+from scheduling.models.plans import Board, MadeBy, Pin, Placement, Plan, Regime, Unplaced
+
+__all__ = [
+    "OPEN_PACKS",
+    "Beat",
+    "Board",
+    "MadeBy",
+    "Pack",
+    "PackState",
+    "Pin",
+    "Placement",
+    "Plan",
+    "Regime",
+    "Unplaced",
+]

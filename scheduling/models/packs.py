@@ -1,0 +1,90 @@
+"""Runs of the packer, and the heartbeats of what runs beside the site."""
+
+from django.db import models
+from django.db.models import Q
+
+from scheduling.models.plans import Plan
+from yard.models import Season, User
+from yard.models.base import YardRecord, above_zero, between, check, known, once
+
+
+class PackState(models.TextChoices):
+    """Life of a pack."""
+
+    QUEUED = "queued"
+    WORKING = "working"
+    DONE = "done"
+    FAILED = "failed"
+    STOPPED = "stopped"
+
+
+OPEN_PACKS = (PackState.QUEUED, PackState.WORKING)
+"""A pack that somebody still has to finish."""
+
+
+class Pack(YardRecord):
+    """One run of the packer; this row, not a message, is the truth about it.
+
+    `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat exactly.
+    `token` and `lease_until` say which worker has it; `best_cost` and `bound` are its progress [minor units].
+    """
+
+    season = models.ForeignKey(Season, models.PROTECT, related_name="packs")
+    state = models.CharField(max_length=7, choices=PackState.choices, default=PackState.QUEUED)
+    asked_by = models.ForeignKey(User, models.PROTECT, null=True, blank=True, related_name="+")
+    asked_at = models.DateTimeField()
+    start_from = models.ForeignKey(Plan, models.PROTECT, null=True, blank=True, related_name="+")
+    seconds = models.PositiveIntegerField()
+    work = models.PositiveIntegerField(null=True, blank=True)
+    seed = models.PositiveIntegerField(default=1)
+    problem = models.JSONField(null=True, blank=True)
+    problem_sha256 = models.CharField(max_length=64, blank=True)
+    phase = models.CharField(max_length=40, blank=True)
+    best_cost = models.BigIntegerField(null=True, blank=True)
+    bound = models.BigIntegerField(null=True, blank=True)
+    tries = models.PositiveSmallIntegerField(default=0)
+    token = models.UUIDField(null=True, blank=True)
+    lease_until = models.DateTimeField(null=True, blank=True)
+    beat_at = models.DateTimeField(null=True, blank=True)
+    stop_asked_at = models.DateTimeField(null=True, blank=True)
+    reason = models.TextField(blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    plan = models.ForeignKey(Plan, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["-asked_at"]
+        constraints = [
+            known("state", PackState),
+            once(
+                "season",
+                when=Q(state__in=OPEN_PACKS),
+                name="one_open_pack_a_season",
+                says="The packer is at work on this season already.",
+            ),
+            check(
+                Q(state=PackState.DONE, plan__isnull=False)
+                | (~Q(state=PackState.DONE) & Q(plan__isnull=True)),
+                name="a_done_pack_has_a_plan_and_no_other",
+                says="A pack is done when its plan is stored.",
+            ),
+            check(
+                ~Q(state=PackState.FAILED) | ~Q(reason=""),
+                name="a_failed_pack_says_why",
+                says="A pack that fails says why.",
+            ),
+            *between(0, 3, "tries"),
+            *above_zero("seconds"),
+        ]
+
+    def __str__(self) -> str:
+        return f"pack {self.pk}, {self.state}"
+
+
+class Beat(models.Model):
+    """The last sign of life of a worker, the backup, the clock."""
+
+    name = models.CharField(max_length=40, unique=True)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.name
