@@ -25,8 +25,9 @@ OPEN_PACKS = (PackState.QUEUED, PackState.WORKING)
 class Pack(YardRecord):
     """One run of the packer; this row, not a message, is the truth about it.
 
-    `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat exactly.
-    `token` and `lease_until` say which worker has it; `best_cost` and `bound` are its progress [minor units].
+    `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat
+    exactly. `token` and `lease_until` say which worker has it; `best_cost` and `bound` are its progress
+    [minor units].
     """
 
     season = models.ForeignKey(Season, models.PROTECT, related_name="packs")

@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from yard.models import Bay, Season, Stage, Treatment, User
-from yard.models.base import AppendOnly, Once, Record, YardRecord, check, in_order, known, once
+from yard.models.base import AppendOnly, Record, YardRecord, check, in_order, known, once
 
 
 class MadeBy(models.TextChoices):
@@ -19,9 +19,9 @@ class MadeBy(models.TextChoices):
 class Plan(AppendOnly, YardRecord):
     """One outcome, with all its placements. It never changes; posting and being replaced are marked on it.
 
-    `cost` is {kind: minor units} and `bound` a figure no plan can beat [minor units], empty when unproven. `kept`
-    says for each late treatment what keeps her: {treatment id: {"rule", "says", "days"}}. `late_days` are calendar
-    days and count boats left out.
+    `cost` is {kind: minor units} and `bound` a figure no plan can beat [minor units], empty when unproven.
+    `kept` says for each late treatment what keeps her: {treatment id: {"rule", "says", "days"}}.
+    `late_days` are calendar days and count boats left out.
     """
 
     may_change = frozenset({"posted_at", "posted_by", "replaced_at"})
@@ -46,8 +46,6 @@ class Plan(AppendOnly, YardRecord):
     posted_at = models.DateTimeField(null=True, blank=True)
     posted_by = models.ForeignKey(User, models.PROTECT, null=True, blank=True, related_name="+")
     replaced_at = models.DateTimeField(null=True, blank=True)
-
-    objects = Once.as_manager()
 
     class Meta:
         ordering = ["season", "number"]
@@ -77,7 +75,10 @@ class Plan(AppendOnly, YardRecord):
 
 
 class Board(Record):
-    """The only planning row that changes: which plan is posted and which is the draft. Dies with its season."""
+    """The only planning row that changes: which plan is posted and which is the draft.
+
+    Dies with its season.
+    """
 
     yard_path = "season__yard"
 
@@ -98,7 +99,8 @@ class Regime(models.TextChoices):
 class Placement(AppendOnly):
     """One stage, or one part of it, in one bay: first and last day of work, and the day she leaves the bay.
 
-    She stands there on each day of [first_day, leaves_on). No bay means away, or at the hoist. Dies with its plan.
+    She stands there on each day of [first_day, leaves_on). No bay means away, or at the hoist. Dies with
+    its plan.
     """
 
     yard_path = "plan__yard"
@@ -134,7 +136,10 @@ class Placement(AppendOnly):
 
 
 class Unplaced(AppendOnly):
-    """A boat left out of a plan, with the rule that keeps her out and one sentence about it. Dies with its plan."""
+    """A boat left out of a plan, with the rule that keeps her out and one sentence about it.
+
+    Dies with its plan.
+    """
 
     yard_path = "plan__yard"
 

@@ -28,7 +28,7 @@ MONEY: dict[str, Any] = {"max_digits": 10, "decimal_places": 2}
 """An amount in the yard's one currency."""
 
 
-class WrittenOnce(TypeError):
+class WrittenOnceError(TypeError):
     """Somebody tried to change or delete a row that is only ever added to."""
 
 
@@ -104,14 +104,17 @@ class Retiring(models.Model):
         abstract = True
 
 
-class Once(InYard[R]):
+Kept = TypeVar("Kept", bound="AppendOnly", covariant=True)
+
+
+class Once(InYard[Kept]):
     """Rows that are added and never changed, but for the fields in `may_change`."""
 
     def update(self, **fields: Any) -> int:
         """Change only what the record allows.
 
         Raises:
-            WrittenOnce: for any other field.
+            WrittenOnceError: for any other field.
         """
         refuse_change(self.model, fields)
         return super().update(**fields)
@@ -120,10 +123,10 @@ class Once(InYard[R]):
         """Delete rows, where the record may die at all.
 
         Raises:
-            WrittenOnce: where it may not.
+            WrittenOnceError: where it may not.
         """
         if not self.model.may_die:
-            raise WrittenOnce(f"{self.model._meta.verbose_name} rows are never deleted.")
+            raise WrittenOnceError(f"{self.model._meta.verbose_name} rows are never deleted.")
         return super().delete()
 
 
@@ -133,7 +136,7 @@ class AppendOnly(Record):
     may_change: ClassVar[frozenset[str]] = frozenset()
     may_die: ClassVar[bool] = False
 
-    objects = Once.as_manager()
+    objects = Once.as_manager()  # type: ignore[misc]  # a made manager cannot be marked ClassVar
 
     class Meta:
         abstract = True
@@ -142,7 +145,7 @@ class AppendOnly(Record):
         """Add the row; a row that is there already changes only in `may_change`.
 
         Raises:
-            WrittenOnce: for any other change.
+            WrittenOnceError: for any other change.
         """
         if not self._state.adding:
             names = kwargs.get("update_fields")
@@ -153,10 +156,10 @@ class AppendOnly(Record):
         """Delete the row, where it may die at all.
 
         Raises:
-            WrittenOnce: where it may not.
+            WrittenOnceError: where it may not.
         """
         if not self.may_die:
-            raise WrittenOnce(f"{self._meta.verbose_name} rows are never deleted.")
+            raise WrittenOnceError(f"{self._meta.verbose_name} rows are never deleted.")
         return super().delete(*args, **kwargs)
 
 
@@ -173,11 +176,11 @@ class Fact(AppendOnly):
 
 
 def refuse_change(model: type[AppendOnly], names: Any) -> None:
-    """Raise `WrittenOnce` if a name is not among those the record may change."""
+    """Raise `WrittenOnceError` if a name is not among those the record may change."""
     allowed = {model._meta.get_field(name).name for name in model.may_change}
     asked = {model._meta.get_field(name).name for name in names}
     if asked - allowed:
-        raise WrittenOnce(
+        raise WrittenOnceError(
             f"{model._meta.verbose_name} rows are written once; not: {sorted(asked - allowed)}."
         )
 

@@ -72,7 +72,8 @@ class Reading(Fact):
 class DrySigned(Fact):
     """Who said she is dry, on what evidence. It opens the way to coating.
 
-    `excused` is a list of {"spot": code, "why": text}; `heat_off_h` [h] is how long heat was off before the last round.
+    `excused` is a list of {"spot": code, "why": text}; `heat_off_h` [h] is how long heat was off before the
+    last round.
     """
 
     yard_path = "treatment__yard"
@@ -129,7 +130,10 @@ class How(models.TextChoices):
 
 
 class Promise(Fact):
-    """A date told to an owner: its kind, by whom, when, with the odds it had [%]. `plan_number` names the plan."""
+    """A date told to an owner: its kind, by whom, when, with the odds it had [%].
+
+    `plan_number` names the plan.
+    """
 
     yard_path = "treatment__yard"
 

@@ -2,12 +2,14 @@
 
 from django.db import models
 
-from yard.models.base import AppendOnly, Once, YardRecord, once
+from yard.models.base import AppendOnly, YardRecord, once
 from yard.models.people import User
 
 
 class Delivery(models.Model):
-    """One entry sent under a key of the sender's making, with the answer it got: the same key is never done twice."""
+    """One entry sent under a key of the sender's making, with the answer it got: the same key is never done
+    twice.
+    """
 
     user = models.ForeignKey(User, models.PROTECT, related_name="+")
     key = models.UUIDField()
@@ -25,9 +27,15 @@ class Delivery(models.Model):
             ),
         ]
 
+    def __str__(self) -> str:
+        return f"{self.action} {self.key}"
+
 
 class Entry(AppendOnly, YardRecord):
-    """One change: by whom, what, to which record, what it was before and is after. There is no other history."""
+    """One change: by whom, what, to which record, what it was before and is after.
+
+    There is no other history.
+    """
 
     at = models.DateTimeField()
     user = models.ForeignKey(User, models.PROTECT, null=True, blank=True, related_name="+")
@@ -39,8 +47,6 @@ class Entry(AppendOnly, YardRecord):
     why = models.CharField(max_length=200, blank=True)
     # Deliveries are kept for a while only; the history outlives them.
     delivery = models.ForeignKey(Delivery, models.SET_NULL, null=True, blank=True, related_name="+")
-
-    objects = Once.as_manager()
 
     class Meta:
         ordering = ["-at", "-id"]

@@ -1,5 +1,7 @@
 """People: who may log in, who works in the yard, what they can do and how long."""
 
+from typing import ClassVar
+
 from django.contrib.auth.models import AbstractUser
 from django.contrib.auth.models import UserManager as PlainUserManager
 from django.db import models
@@ -18,11 +20,14 @@ class UserManager(PlainUserManager["User"]):
 
 
 class User(AbstractUser):
-    """Somebody who can log in. What they may do stands in `Membership`. Never deleted: `is_active` ends it."""
+    """Somebody who can log in.
+
+    What they may do stands in `Membership`. Never deleted: `is_active` ends it.
+    """
 
     phone = models.CharField(max_length=40, blank=True)
 
-    objects = UserManager()
+    objects: ClassVar[UserManager] = UserManager()
 
     class Meta(AbstractUser.Meta):
         constraints = [

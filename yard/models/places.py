@@ -66,8 +66,8 @@ class AirKind(models.TextChoices):
 class Air(Record, Named, Versioned, Retiring):
     """One body of dust, steam and warmth: a whole shed, a curtained part of it, the open pad.
 
-    `settle_h` is how long dust hangs after the work that made it. `power_kw` is this part's own circuit, where the
-    shed is parted; `tents_max` how many tents can stand in it. Empty means no limit of its own.
+    `settle_h` is how long dust hangs after the work that made it. `power_kw` is this part's own circuit,
+    where the shed is parted; `tents_max` how many tents can stand in it. Empty means no limit of its own.
     """
 
     yard_path = "shed__yard"

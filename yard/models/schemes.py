@@ -93,10 +93,11 @@ class Area(models.TextChoices):
 class Norms(models.Model):
     """What a stage is like, shared by the recipe and by the copy each treatment carries.
 
-    Days are working days [d]; waits are calendar days after the stage before [d]. `parts` is in how many equal parts
-    the stage is planned; `tented` says a tent with heaters can stand in for heated air; `outside_who` makes it run
-    only on that visitor's days; `tide` needs a tide the hoist can use. `breaks_allowed` counts the overcoat windows
-    that may break, each at `break_money` for a wash and abrade.
+    Days are working days [d]; waits are calendar days after the stage before [d]. `parts` is in how many
+    equal parts the stage is planned; `tented` says a tent with heaters can stand in for heated air;
+    `outside_who` makes it run only on that visitor's days; `tide` needs a tide the hoist can use.
+    `breaks_allowed` counts the overcoat windows that may break, each at `break_money` for a wash and
+    abrade.
     """
 
     position = models.PositiveSmallIntegerField()
@@ -155,9 +156,9 @@ def norm_rules() -> list[models.CheckConstraint]:
 class Needs(models.Model):
     """Something a stage demands: hours of a skill, a kind of kit by the hour or held, or lifts.
 
-    `hours_fixed` [h] and `hours_per_m2` [h/m2 of `area`] are for the whole stage, or, with `every_d` [d] or `times`,
-    for each visit inside a waiting stage. `people` is how many work at once. `held` keeps `kit_count` of the kit for
-    the whole stay.
+    `hours_fixed` [h] and `hours_per_m2` [h/m2 of `area`] are for the whole stage, or, with `every_d` [d] or
+    `times`, for each visit inside a waiting stage. `people` is how many work at once. `held` keeps
+    `kit_count` of the kit for the whole stay.
     """
 
     skill = models.ForeignKey(Skill, models.PROTECT, null=True, blank=True, related_name="+")
@@ -174,6 +175,9 @@ class Needs(models.Model):
 
     class Meta:
         abstract = True
+
+    def __str__(self) -> str:
+        return str(self.skill or self.get_kit_kind_display() or "lifts")
 
 
 NEEDS = tuple(field.name for field in Needs._meta.fields)
@@ -206,7 +210,10 @@ def need_rules() -> list[models.CheckConstraint]:
 
 
 class Scheme(YardRecord, Named, Versioned, Retiring):
-    """An ordered list of stages with norms and rules: the yard's recipe. Target reading on the meter's scale."""
+    """An ordered list of stages with norms and rules: the yard's recipe.
+
+    Target reading on the meter's scale.
+    """
 
     target_reading = models.DecimalField(max_digits=6, decimal_places=1, null=True, blank=True)
     meter = models.ForeignKey(Meter, models.PROTECT, null=True, blank=True, related_name="+")
@@ -251,4 +258,4 @@ class Demand(Needs, Record):
     scheme_stage = models.ForeignKey(SchemeStage, models.CASCADE, related_name="demands")
 
     class Meta:
-        constraints = need_rules()
+        constraints = [*need_rules()]

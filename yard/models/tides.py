@@ -31,7 +31,10 @@ class TideTable(YardRecord):
 
 
 class TideWater(Record):
-    """One high or low water: the instant [UTC] and the height above datum [m]. Replaced whole with its table."""
+    """One high or low water: the instant [UTC] and the height above datum [m].
+
+    Replaced whole with its table.
+    """
 
     yard_path = "table__yard"
 

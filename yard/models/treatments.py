@@ -99,8 +99,8 @@ class Status(models.TextChoices):
 class Stage(Norms, YardRecord, Versioned):
     """One step of one treatment, with the norms copied when it was opened.
 
-    `done_pct` is how much of it is behind her already, so that a yard can start in mid-season. The yard is copied
-    from the treatment, for the day's list.
+    `done_pct` is how much of it is behind her already, so that a yard can start in mid-season. The yard is
+    copied from the treatment, for the day's list.
     """
 
     treatment = models.ForeignKey(Treatment, models.PROTECT, related_name="stages")
@@ -154,7 +154,7 @@ class StageDemand(Needs, Record):
     stage = models.ForeignKey(Stage, models.CASCADE, related_name="demands")
 
     class Meta:
-        constraints = need_rules()
+        constraints = [*need_rules()]
 
 
 class HoldReason(models.TextChoices):
@@ -200,7 +200,9 @@ class Hold(Record):
 
 
 class Stay(YardRecord):
-    """Where she really stands: from the day she came to the bay to the day she left it, which is another's first."""
+    """Where she really stands: from the day she came to the bay to the day she left it, which is another's
+    first.
+    """
 
     treatment = models.ForeignKey(Treatment, models.PROTECT, related_name="stays")
     bay = models.ForeignKey(Bay, models.PROTECT, related_name="stays")

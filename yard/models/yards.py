@@ -66,8 +66,8 @@ class Yard(Named, Retiring):
 class YardSettings(Versioned, Record):
     """The figures a yard may set. Money is in the yard's currency; all defaults are common practice.
 
-    Late days cost `late_day_money` x the treatment's weight; `pull_out_money` is pulling a boat out of a lane and
-    putting her back; `left_out_money` is what a boat left out of the plan counts.
+    Late days cost `late_day_money` x the treatment's weight; `pull_out_money` is pulling a boat out of a
+    lane and putting her back; `left_out_money` is what a boat left out of the plan counts.
     """
 
     yard = models.OneToOneField(Yard, models.PROTECT, related_name="settings")
@@ -233,7 +233,8 @@ class StoppageKind(models.TextChoices):
 class Stoppage(YardRecord, Versioned):
     """Something or somebody is out from day to day, both inclusive; no subject means the whole yard.
 
-    An empty `last_day` means until told. `count` is how many of a kit are out; empty means all. Ended, never deleted.
+    An empty `last_day` means until told. `count` is how many of a kit are out; empty means all. Ended,
+    never deleted.
     """
 
     kind = models.CharField(max_length=8, choices=StoppageKind.choices)
