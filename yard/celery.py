@@ -11,5 +11,6 @@ TRANSPORT_ALIASES["folder"] = "yard.transport:Transport"
 app = Celery("shedtide")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
-# Celery holds its current application for each thread apart; web threads that never imported this must find it too.
+# Celery holds its current application for each thread apart; web threads that never imported this must find
+# it too.
 app.set_default()

@@ -1,7 +1,7 @@
 """Shedtide's settings: one file that runs with no environment at all.
 
-Without an environment it is one machine: SQLite and a folder as the broker, both under SHEDTIDE_DATA, reachable
-under this machine's own names over plain http. What the environment may say:
+Without an environment it is one machine: SQLite and a folder as the broker, both under SHEDTIDE_DATA,
+reachable under this machine's own names over plain http. What the environment may say:
 
 SHEDTIDE_DATA    folder for the database, the broker and the secret key; var/ beside this project
 SHEDTIDE_DEBUG   1 shows tracebacks and reloads templates; 0 unless said
@@ -43,7 +43,7 @@ ALLOWED_HOSTS = _hosts or ["localhost", "127.0.0.1", "[::1]"]
 def kept_secret_key(path: Path) -> str:
     """Return the key in `path`, made on first need; only the owner of the file may read it.
 
-    Web process and worker may both start on an empty folder: linking a finished file lets exactly one of them win.
+    Web process and worker may both start on an empty folder: linking a finished file lets exactly one win.
     """
     if not path.exists():
         draft = path.with_name(f".{path.name}.{os.getpid()}")
@@ -103,14 +103,14 @@ TEMPLATES: list[dict[str, Any]] = [
     }
 ]
 
-# --- The database ---------------------------------------------------------------------------------------------------
+# --- The database -------------------------------------------------------------------------------------------
 DATABASES: dict[str, Any] = {
     "default": env.db("DATABASE_URL", default=f"sqlite:///{SHEDTIDE_DATA / 'shedtide.sqlite3'}")
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    # IMMEDIATE: a transaction that reads and then writes fails at once under another writer unless it took the write
-    # lock at its start, however long the timeout [s]. FULL: under WAL anything less may lose saved work in a power cut.
-    # Foreign keys are switched on by Django itself.
+    # IMMEDIATE: a transaction that reads and then writes fails at once under another writer unless it took
+    # the write lock at its start, however long the timeout [s]. FULL: under WAL anything less may lose saved
+    # work in a power cut. Foreign keys are switched on by Django itself.
     DATABASES["default"]["OPTIONS"] = {
         "timeout": 20,
         "transaction_mode": "IMMEDIATE",
@@ -120,7 +120,7 @@ else:
     DATABASES["default"]["CONN_MAX_AGE"] = 60
     DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 
-# --- Who is let in --------------------------------------------------------------------------------------------------
+# --- Who is let in ------------------------------------------------------------------------------------------
 AUTH_USER_MODEL = "yard.User"
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
@@ -139,7 +139,7 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 
-# --- What a browser may do with our pages ---------------------------------------------------------------------------
+# --- What a browser may do with our pages -------------------------------------------------------------------
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [SELF],
@@ -167,7 +167,7 @@ if HTTPS:
 else:
     SESSION_COOKIE_NAME = "shedtide"
 
-# --- Language, days, files ------------------------------------------------------------------------------------------
+# --- Language, days, files ----------------------------------------------------------------------------------
 LANGUAGE_CODE = "en-gb"
 USE_TZ = True
 TIME_ZONE = "UTC"  # instants only; the day in a yard is asked of the yard
@@ -186,7 +186,7 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = not PUBLIC
 MEDIA_ROOT = SHEDTIDE_DATA / "files"
 
-# --- The worker -----------------------------------------------------------------------------------------------------
+# --- The worker ---------------------------------------------------------------------------------------------
 # The Pack row is the truth and a message only a wake-up, so no result is kept and a message may come twice.
 REDIS_URL = env.str("REDIS_URL", default="")
 BROKER_FOLDER = SHEDTIDE_DATA / "broker"
@@ -202,8 +202,9 @@ CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE_FILENAME = str(BROKER_FOLDER / "beat")
 if REDIS_URL:
     CELERY_BROKER_URL = REDIS_URL
-    # A worker that dies whole leaves its message unacknowledged: it is offered again after visibility_timeout, which
-    # must be longer than the longest task. The other two make Redis look every 5 s; by default it looks every 100 s.
+    # A worker that dies whole leaves its message unacknowledged: it is offered again after
+    # visibility_timeout, which must be longer than the longest task. The other two make Redis look every 5 s;
+    # by default it looks every 100 s.
     CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = {
         "visibility_timeout": 2 * CELERY_TASK_TIME_LIMIT,
         "unacked_restore_interval": 5,
@@ -221,7 +222,7 @@ else:
     # Broadcasts to workers would pile up as files for workers long gone.
     CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
 
-# --- The log: warnings of others, doings of ours, all to stderr -----------------------------------------------------
+# --- The log: warnings of others, doings of ours, all to stderr ---------------------------------------------
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

@@ -1,7 +1,8 @@
 """A broker that is a folder: for one machine, where nothing else need be installed.
 
-kombu's own file transport opens a message under its final name and then fills it, so a reader may take it half
-written; that message is lost and the worker that met it ends. Here a name appears only when all of the file is there.
+kombu's own file transport opens a message under its final name and then fills it, so a reader may take it
+half written; that message is lost and the worker that met it ends. Here a name appears only when all of the
+file is there.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ def write_whole(path: Path, value: object) -> None:
 
 
 class Channel(filesystem.Channel):
-    """Messages are files `<nanoseconds>_<uuid>.<queue>.msg`: the first by name is the oldest, across restarts too."""
+    """Messages are files `<time, ns>_<uuid>.<queue>.msg`: first by name is oldest, across restarts too."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         """Make the folders, so that a first start needs no other step."""
