@@ -26,8 +26,11 @@ class Pack(YardRecord):
     """One run of the packer; this row, not a message, is the truth about it.
 
     `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat
-    exactly. `token` and `lease_until` say which worker has it; `best_cost` and `bound` are its progress
-    [minor units].
+    exactly. `token` and `lease_until` say which worker has it; `best_cost` and `bound` are how far it has
+    come [minor units]. `progress` is what else there is to show: {"cost": {kind: minor units},
+    "first_plan_s": s, "curve": [[s, minor units], ...], "contradictions": [sentence, ...],
+    "breaches": [sentence, ...], "refused": file name under var/refused/}; a key may be missing. A pack that
+    was stopped has a plan if it had found one.
     """
 
     season = models.ForeignKey(Season, models.PROTECT, related_name="packs")
@@ -41,6 +44,7 @@ class Pack(YardRecord):
     problem = models.JSONField(null=True, blank=True)
     problem_sha256 = models.CharField(max_length=64, blank=True)
     phase = models.CharField(max_length=40, blank=True)
+    progress = models.JSONField(default=dict, blank=True)
     best_cost = models.BigIntegerField(null=True, blank=True)
     bound = models.BigIntegerField(null=True, blank=True)
     tries = models.PositiveSmallIntegerField(default=0)
@@ -64,9 +68,10 @@ class Pack(YardRecord):
             ),
             check(
                 Q(state=PackState.DONE, plan__isnull=False)
+                | Q(state=PackState.STOPPED)
                 | (~Q(state=PackState.DONE) & Q(plan__isnull=True)),
-                name="a_done_pack_has_a_plan_and_no_other",
-                says="A pack is done when its plan is stored.",
+                name="a_done_pack_has_a_plan",
+                says="A pack is done when its plan is stored; only one that was stopped may have a plan too.",
             ),
             check(
                 ~Q(state=PackState.FAILED) | ~Q(reason=""),
