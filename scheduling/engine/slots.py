@@ -40,8 +40,11 @@ def spans(days: Sequence[date]) -> list[int]:
 
 
 def late_days(days: Sequence[date], due: date, end: int) -> int:
-    """[calendar days] from `due` to the last day of work that ends before slot `end`; 0 if she is in time."""
-    return max(0, (days[end - 1] - due).days)
+    """[calendar days] from `due` to the last day of work that ends before slot `end`; 0 if she is in time.
+
+    Work that ended before the axis starts (`end` 0) is not late here: the records know the day.
+    """
+    return max(0, (days[end - 1] - due).days) if end else 0
 
 
 def unplaced_late_days(days: Sequence[date], due: date) -> int:

@@ -255,6 +255,8 @@ def begin(rng: random.Random, job: Job, place: Place, unit: str | None, slots: i
     )
     if rest and rest[0].wait_max is not None and rng.random() < 0.7:
         rest = (replace(rest[0], wait_max=slots), *rest[1:])
+    if rng.random() < 0.1:
+        rest = ()  # her last step is under way
     return replace(job, begun=begun, steps=rest, signed_dry=True, earliest=0)
 
 
