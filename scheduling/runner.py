@@ -115,7 +115,16 @@ def run(
         problem.write(problem_json.encode())
         problem.seek(0)
         child = subprocess.Popen(  # noqa: S603 our own interpreter and our own file
-            [sys.executable, "-P", __file__, str(os.getpid()), str(nice), str(memory_mb), *command, *arguments],
+            [
+                sys.executable,
+                "-P",
+                __file__,
+                str(os.getpid()),
+                str(nice),
+                str(memory_mb),
+                *command,
+                *arguments,
+            ],
             stdin=problem,
             stdout=subprocess.PIPE,
             stderr=errors,
@@ -211,7 +220,9 @@ def _last_line(errors: IO[bytes]) -> str:
     return lines[-1][:300] if lines else ""
 
 
-def _judge(heard: _Heard, code: int, said: str, stopped: Literal["", "asked", "overran"], took: float) -> Outcome:
+def _judge(
+    heard: _Heard, code: int, said: str, stopped: Literal["", "asked", "overran"], took: float
+) -> Outcome:
     """Put the ending into one sentence."""
     base: dict[str, Any] = {"first_plan_s": heard.first_plan_s, "seconds": took}
     if heard.failed is not None:
