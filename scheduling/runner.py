@@ -1,8 +1,8 @@
 """Runs the engine as a child process: feeds it a Problem, reads its lines, and always sees it end.
 
-The child leads a session of its own, is nice, may take so much memory and dies with the process that started it.
-It is this very file that makes it so: run as a program it takes the limits upon itself and then becomes the
-engine, since between fork and exec nothing may be done safely in a process that has threads.
+The child leads a session of its own, is nice, may take so much memory and dies with the process that
+started it. It is this very file that makes it so: run as a program it takes the limits upon itself and then
+becomes the engine, since between fork and exec nothing may be done safely in a process that has threads.
 """
 
 import ctypes
@@ -28,15 +28,16 @@ TICK = 0.25  # [s] between looks at `should_stop` while the child says nothing
 LONGEST_LINE = 64 * 2**20  # [byte] a winter of 400 boats takes about 1 MiB
 
 Line = Mapping[str, Any]
+Cut = Literal["", "asked", "overran"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """How a run ended, and the best it found.
 
-    `stopped` with a result is the best found until somebody stopped it, its time was up or the child died; `why`
-    says which in one sentence. `failed` has a reason and nothing to keep; `refused` is then the schedule that its
-    own witness refused, with the `breaches`.
+    `stopped` with a result is the best found until somebody stopped it, its time was up or the child died;
+    `why` says which in one sentence. `failed` has a reason and nothing to keep; `refused` is then the schedule
+    that its own witness refused, with the `breaches`.
     """
 
     ended: Literal["done", "stopped", "failed"]
@@ -61,7 +62,7 @@ class _Heard:
     garbled: str = ""
 
     def take(self, chunk: bytes) -> None:
-        """Read the whole lines there are; what is not a line of ours is kept as the reason if nothing else came."""
+        """Read the whole lines there are; one that is not ours is the reason if nothing else came."""
         self.rest += chunk
         *lines, rest = bytes(self.rest).split(b"\n") if b"\n" in chunk else [bytes(self.rest)]
         if len(rest) > LONGEST_LINE:
@@ -103,8 +104,8 @@ def run(
     """Run the engine on a Problem and say how it ended.
 
     `seconds` [s] is what the engine may search; `work` [tries] ends it earlier and alike on every machine.
-    `on_line` gets each line as it comes, `should_stop` is asked several times a second. Whatever either raises
-    ends the child before it is passed on.
+    `on_line` gets each line as it comes, `should_stop` is asked several times a second. Whatever either
+    raises ends the child before it is passed on.
     """
     began = time.monotonic()
     arguments = ["solve", "-", "--lines", f"--seconds={seconds:g}", f"--workers={workers}", f"--seed={seed}"]
@@ -153,9 +154,9 @@ def _follow(
     should_stop: Callable[[], bool],
     deadline: float,
     grace: float,
-) -> Literal["", "asked", "overran"]:
+) -> Cut:
     """Read until the child closes its output; ask it to end when told to or late, and then end it."""
-    stopped: Literal["", "asked", "overran"] = ""
+    stopped: Cut = ""
     kill_at = float("inf")
     for chunk in _chunks(child.stdout):
         if chunk:
@@ -189,8 +190,8 @@ def _chunks(pipe: IO[bytes] | None) -> Iterator[bytes]:
 def _end(child: "subprocess.Popen[bytes]") -> int:
     """See the child and all it started gone. Returns its exit code, or minus the signal that ended it.
 
-    An output that is closed is followed by the exit within moments; a child that lingers is killed. The group is
-    killed while its leader is not yet reaped: until then no stranger can bear its number.
+    An output that is closed is followed by the exit within moments; a child that lingers is killed. The group
+    is killed while its leader is not yet reaped: until then no stranger can bear its number.
     """
     for _ in range(40):
         if _dead(child) or child.stdout is None or not _closed(child.stdout):
@@ -220,9 +221,7 @@ def _last_line(errors: IO[bytes]) -> str:
     return lines[-1][:300] if lines else ""
 
 
-def _judge(
-    heard: _Heard, code: int, said: str, stopped: Literal["", "asked", "overran"], took: float
-) -> Outcome:
+def _judge(heard: _Heard, code: int, said: str, stopped: Cut, took: float) -> Outcome:
     """Put the ending into one sentence."""
     base: dict[str, Any] = {"first_plan_s": heard.first_plan_s, "seconds": took}
     if heard.failed is not None:
@@ -243,7 +242,7 @@ def _judge(
     return Outcome(ended="stopped" if stopped == "asked" else "failed", why=why, **base)
 
 
-def _why(heard: _Heard, code: int, said: str, stopped: Literal["", "asked", "overran"]) -> str:
+def _why(heard: _Heard, code: int, said: str, stopped: Cut) -> str:
     if stopped == "asked":
         return "Stopped." if heard.best or heard.done else "Stopped before there was a plan."
     if stopped == "overran":

@@ -1,4 +1,4 @@
-"""A child that speaks the engine's protocol and does what its first argument says: for tests of the runner only."""
+"""A child that speaks the engine's protocol and does what its first argument says: only for tests."""
 
 import json
 import os
