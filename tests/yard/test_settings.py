@@ -4,29 +4,10 @@ from __future__ import annotations
 
 import os
 import stat
-import subprocess
-import sys
 from pathlib import Path
 
-import pytest
-
+from tests.shell import manage
 from yard.settings import kept_secret_key
-
-ROOT = Path(__file__).resolve().parents[2]
-OURS = {"SECRET_KEY", "DATABASE_URL", "REDIS_URL", "ALLOWED_HOSTS", "PYTEST_CURRENT_TEST"}
-
-
-def manage(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
-    """Run one of our commands with nothing of this run's environment but what finds Python."""
-    kept = {name: value for name, value in os.environ.items() if name not in OURS and "SHEDTIDE" not in name}
-    return subprocess.run(
-        [sys.executable, "manage.py", *arguments],
-        cwd=ROOT,
-        env={**kept, **environment},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
 
 
 def test_the_site_checks_clean_with_no_environment(tmp_path: Path) -> None:
@@ -35,7 +16,6 @@ def test_the_site_checks_clean_with_no_environment(tmp_path: Path) -> None:
     assert "no issues" in done.stdout
 
 
-@pytest.mark.reliability(27)
 def test_an_installation_for_others_passes_the_deployment_check_without_a_warning(tmp_path: Path) -> None:
     done = manage(
         "check",
