@@ -1,5 +1,7 @@
 """Runs of the packer, and the heartbeats of what runs beside the site."""
 
+from datetime import datetime
+
 from django.db import models
 from django.db.models import Q
 
@@ -94,3 +96,8 @@ class Beat(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @classmethod
+    def last(cls) -> dict[str, datetime]:
+        """Return when each of them was last heard of."""
+        return dict(cls.objects.values_list("name", "at"))
