@@ -48,6 +48,9 @@ class Record(models.Model):
 
     yard_path: ClassVar[str] = "yard"
 
+    said = ""
+    """What an action adds for the person who asked, in a sentence. Never stored."""
+
     objects = InYard.as_manager()
 
     class Meta:
