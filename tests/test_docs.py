@@ -19,7 +19,7 @@ CODE = re.compile(r"```.*?```|`[^`\n]+`", re.DOTALL)
 
 def quoted(text: str, command: str) -> set[str]:
     """Return the words that follow `command` wherever `text` shows code."""
-    follows = re.compile(rf"(?<![\w-]){re.escape(command)}\s+([a-z][a-z_-]*)")
+    follows = re.compile(rf"(?<![\w-]){re.escape(command)}\s+([a-z][a-z_-]*)(?![\w-])")
     return {word for code in CODE.findall(text) for word in follows.findall(code)}
 
 

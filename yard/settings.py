@@ -37,7 +37,7 @@ _hosts: list[str] = env.list("ALLOWED_HOSTS", default=[])
 PUBLIC = bool(_hosts)
 HTTPS = env.bool("SHEDTIDE_HTTPS", default=PUBLIC)
 DEBUG = env.bool("SHEDTIDE_DEBUG", default=False)
-ALLOWED_HOSTS = _hosts or ["localhost", "127.0.0.1", "[::1]"]
+ALLOWED_HOSTS = [*_hosts, "localhost", "127.0.0.1", "[::1]"]
 
 
 def kept_secret_key(path: Path) -> str:
