@@ -14,7 +14,8 @@ T = TypeVar("T")
 
 
 class BadInput(ValueError):
-    """The file is not what it should be; the message is one line: the place in the file, then what is wrong."""
+    """The file is not what it should be; the message is one line: the place in the file, then what is
+    wrong."""
 
 
 @cache
@@ -31,7 +32,8 @@ def _fields(cls: type) -> tuple[tuple[str, Any, bool], ...]:
 
 
 def to_json(value: Any) -> Any:
-    """A dataclass (or a container of them) as dicts, lists, strings and numbers; fields at their default are left out."""
+    """A dataclass (or a container of them) as dicts, lists, strings and numbers; fields at their default are
+    left out."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         out = {}
         for f in dataclasses.fields(value):
@@ -50,7 +52,8 @@ def to_json(value: Any) -> Any:
 
 
 def from_json(cls: type[T], data: Any, where: str = "") -> T:
-    """Build `cls` from plain JSON. Raises BadInput naming the place, as in `jobs[3].steps[0].options: is missing`."""
+    """Build `cls` from plain JSON. Raises BadInput naming the place, as in `jobs[3].steps[0].options: is
+    missing`."""
     result: T = _read(cls, data, where)
     return result
 

@@ -1,6 +1,7 @@
 """What the engine is told: places, resources, hands and jobs, on an axis of slots.
 
-The engine knows no boats, stages or trade. A **slot** is one day of the axis (`Problem.days`); every length and
+The engine knows no boats, stages or trade. A **slot** is one day of the axis (`Problem.days`); every length
+and
 every moment here is a slot number, every span is half-open, every amount of money is in integer minor units.
 `RULES.md` beside this file says exactly what each field means to each of the nine rules.
 """
@@ -113,14 +114,19 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """One way to do a step: in any of `places`, by one finish table, with what it demands, holds and does to the air."""
+    """One way to do a step: in any of `places`, by one finish table, with what it demands, holds and does to
+    the air."""
 
     places: tuple[str, ...]
     table: str | None = None  # None only for what has begun
     label: str = ""
-    skills: Mapping[str, int] = field(default_factory=dict)  # [min] of each skill in each open slot of the work
+    skills: Mapping[str, int] = field(
+        default_factory=dict
+    )  # [min] of each skill in each open slot of the work
     uses: Mapping[str, int] = field(default_factory=dict)  # of each resource in each open slot of the work
-    holds: Mapping[str, int] = field(default_factory=dict)  # of each resource from the start until she leaves it
+    holds: Mapping[str, int] = field(
+        default_factory=dict
+    )  # of each resource from the start until she leaves it
     price: int = 0  # [minor units] once
     stand_price: int = 0  # [minor units per calendar day] from the start until the next step starts
     rig: str | None = None  # what is set up round her (a tent); stays up while the next step has it here too
@@ -220,7 +226,8 @@ class Job:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """Everything a plan depends on. Raises BadInput, naming the place in the file, if its parts don't fit together."""
+    """Everything a plan depends on. Raises BadInput, naming the place in the file, if its parts don't fit
+    together."""
 
     format: Literal[1] = 1
     name: str = ""

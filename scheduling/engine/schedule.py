@@ -13,7 +13,8 @@ RULES: tuple[Rule, ...] = ("chain", "stand", "fit", "lane", "air", "hands", "win
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepTime:
-    """One step in one place. Work is [start, end), she stands there until `leaves`; -1 = before the axis starts."""
+    """One step in one place. Work is [start, end), she stands there until `leaves`; -1 = before the axis
+    starts."""
 
     step: str
     place: str
@@ -34,7 +35,8 @@ class Unplaced:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kept:
-    """What keeps a job from finishing earlier: with this one rule lifted for her, she would be `days` earlier."""
+    """What keeps a job from finishing earlier: with this one rule lifted for her, she would be `days`
+    earlier."""
 
     rule: Rule
     says: str
@@ -44,7 +46,8 @@ class Kept:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Schedule:
-    """Every job of the Problem is either in `jobs`, with all its steps (what has begun first), or in `unplaced`."""
+    """Every job of the Problem is either in `jobs`, with all its steps (what has begun first), or in
+    `unplaced`."""
 
     jobs: Mapping[str, tuple[StepTime, ...]] = field(default_factory=dict)
     unplaced: Mapping[str, Unplaced] = field(default_factory=dict)

@@ -1,5 +1,7 @@
-"""Days and slots: the only place that knows what a slot is. Slot s is the day `days[s]`; spans are half-open."""
+"""Days and slots: the only place that knows what a slot is. Slot s is the day `days[s]`; spans are
+half-open."""
 
+import itertools
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from datetime import date
@@ -23,7 +25,8 @@ def first_day(days: Sequence[date], start: int) -> date:
 
 
 def last_day(days: Sequence[date], end: int) -> date:
-    """The last day of work that is finished before slot `end` (inclusive). Raises ValueError if nothing is on the axis."""
+    """The last day of work that is finished before slot `end` (inclusive). Raises ValueError if nothing is
+    on the axis."""
     if end < 1:
         raise ValueError("the work ended before the axis starts; the records know the day")
     return days[end - 1]
@@ -36,7 +39,7 @@ def leaves_on(days: Sequence[date], leaves: int) -> date:
 
 def spans(days: Sequence[date]) -> list[int]:
     """[calendar days] that each slot stands for: from its day to the next slot's; 1 for the last."""
-    return [(b - a).days for a, b in zip(days, days[1:], strict=False)] + [1]
+    return [(b - a).days for a, b in itertools.pairwise(days)] + [1]
 
 
 def late_days(days: Sequence[date], due: date, end: int) -> int:

@@ -1,0 +1,277 @@
+"""A stage's options: where it can be done, how long it takes there, what it demands and holds."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import ceil
+
+from scheduling.engine.problem import Option
+from scheduling.loading.axis import Axis
+from scheduling.loading.places import DOCK, Places, pence
+from scheduling.loading.records import Records
+from scheduling.loading.resources import LIFTS, Resources, TideWindows, kit_id, outside_id
+from scheduling.loading.tables import Tables
+from yard.models import Air, Stage, StageDemand, Treatment
+from yard.models.places import AirKind
+from yard.models.schemes import Movable, PlaceNeed, StageKind
+from yard.models.treatments import Wetness
+from yard.trade.hull import areas_m2, wetted_area_m2
+
+WORKING_TO_CALENDAR = 7 / 5
+"""Norms of waiting stages are working days; drying and cure go on at weekends, so a norm of 5 stands for 7
+calendar days."""
+
+WEATHER, COLD, TENT = "weather", "cold", "tent"
+
+
+@dataclass(frozen=True)
+class Yard:
+    """What options are made of."""
+
+    records: Records
+    axis: Axis
+    places: Places
+    resources: Resources
+    tides: TideWindows
+    tables: Tables
+
+
+def norm_days(stage: Stage, treatment: Treatment) -> float:
+    """Working days [d] a stage takes in all: drying by how wet she is, the rest the likely figure."""
+    if stage.kind == StageKind.DRY:
+        by = {Wetness.LOW: stage.days_low, Wetness.MID: stage.days_likely, Wetness.HIGH: stage.days_high}
+        return float(by[Wetness(treatment.wetness)])
+    return float(stage.days_likely)
+
+
+def hull_areas(treatment: Treatment) -> dict[str, float]:
+    """The three areas of her hull [m2]; those measured, else by rule from her dimensions."""
+    boat = treatment.boat
+    keel = "motor" if boat.hull_kind == "motor" else boat.keel_kind
+    waterline = float(boat.lwl_m) if boat.lwl_m else 0.88 * float(boat.length_m)
+    wetted = wetted_area_m2(keel, waterline, float(boat.beam_m), float(boat.draught_m))
+    measured = {
+        name: float(area) if area else None
+        for name, area in (("peel", boat.peel_m2), ("coat", boat.coat_m2), ("antifoul", boat.antifoul_m2))
+    }
+    return areas_m2(wetted, **measured)
+
+
+def demand_hours(demand: StageDemand, areas: dict[str, float], days: float) -> float:
+    """Person-hours (or kit-hours) [h] a demand comes to over a whole stage of `days` working days [d].
+
+    Hours are for the whole stage, or for each visit where visits are counted by `times` or `every_d`
+    calendar days.
+    """
+    hours = float(demand.hours_fixed) + float(demand.hours_per_m2) * areas.get(demand.area, 0.0)
+    if demand.times:
+        return hours * demand.times
+    if demand.every_d:
+        return hours * max(1.0, days * WORKING_TO_CALENDAR / float(demand.every_d))
+    return hours
+
+
+def length_days(yard: Yard, stage: Stage, treatment: Treatment, demands: Iterable[StageDemand]) -> int:
+    """Whole working days of a stage: its norm, or longer where its people need longer for the hours."""
+    days = norm_days(stage, treatment)
+    areas = hull_areas(treatment)
+    for demand in demands:
+        if demand.skill is not None and not demand.times and not demand.every_d:
+            a_day = min(
+                demand.people * yard.resources.day_minutes,
+                yard.resources.most.get(demand.skill.name, 0) or yard.resources.day_minutes,
+            )
+            days = max(days, demand_hours(demand, areas, days) * 60 / a_day)
+    return max(1, ceil(days - 1e-9))
+
+
+@dataclass(frozen=True)
+class Claims:
+    """What an option asks for in each open slot, and holds."""
+
+    skills: dict[str, int]
+    uses: dict[str, int]
+    holds: dict[str, int]
+
+
+def claims_of(
+    yard: Yard, stage: Stage, treatment: Treatment, demands: Iterable[StageDemand], slots: int
+) -> Claims:
+    """Spread a stage's demands evenly over its `slots` of work [min, pieces, lifts]."""
+    skills: dict[str, int] = defaultdict(int)
+    uses: dict[str, int] = defaultdict(int)
+    holds: dict[str, int] = defaultdict(int)
+    areas, days = hull_areas(treatment), norm_days(stage, treatment)
+    for demand in demands:
+        if demand.lifts:
+            uses[LIFTS] += demand.lifts
+        minutes = ceil(demand_hours(demand, areas, days) * 60 / slots)
+        if demand.skill is not None and minutes:
+            skills[demand.skill.name] += minutes
+        if demand.kit_kind and demand.held:
+            holds[kit_id(demand.kit_kind)] += demand.kit_count * yard.resources.day_minutes
+        elif demand.kit_kind and minutes:
+            uses[kit_id(demand.kit_kind)] += minutes
+    if stage.outside_who:
+        uses[outside_id(stage.outside_who)] += 1
+    return Claims(dict(skills), dict(uses), dict(holds))
+
+
+def allowed_places(yard: Yard, need: str) -> list[str]:
+    """The places where a stage with this need may be done without a tent."""
+    if need == PlaceNeed.DOCK:
+        return [DOCK]
+    found = []
+    for place in yard.places.places:
+        if place.id == DOCK:
+            continue
+        bay = yard.places.first(place.id)
+        suits = {
+            PlaceNeed.ANY: True,
+            PlaceNeed.AWAY_OK: True,
+            PlaceNeed.ROOF: bay.air.kind != AirKind.OPEN,
+            PlaceNeed.HEAT: bay.air.kind == AirKind.HEATED,
+            PlaceNeed.PAD: bay.air.kind == AirKind.OPEN and bay.shed.drained,
+            PlaceNeed.OUTSIDE: bay.air.kind == AirKind.OPEN,
+        }
+        if suits[PlaceNeed(need)]:
+            found.append(place.id)
+    return found
+
+
+def by_air(yard: Yard, places: Iterable[str]) -> dict[Air, list[str]]:
+    """Places grouped by the air they are in."""
+    groups: dict[int, list[str]] = defaultdict(list)
+    for place in places:
+        groups[yard.places.first(place).air_id].append(place)
+    return {yard.places.air_rows[pk]: found for pk, found in groups.items()}
+
+
+def options_of(
+    yard: Yard, stage: Stage, treatment: Treatment, demands: list[StageDemand]
+) -> tuple[Option, ...]:
+    """All ways to do a stage from its start (or one part of it, where it is planned in parts)."""
+    if stage.kind == StageKind.DRY:
+        days = norm_days(stage, treatment)
+        return drying_options(yard, stage, treatment, demands, days * WORKING_TO_CALENDAR / stage.parts)
+    length = length_days(yard, stage, treatment, demands)
+    claims = claims_of(yard, stage, treatment, demands, length)
+    places = allowed_places(yard, stage.place)
+    options = []
+    if stage.kind == StageKind.COAT:
+        for air, group in by_air(yard, places).items():
+            table = yard.tables.campaign(
+                length, air, breaks_allowed=stage.breaks_allowed, break_price=pence(stage.break_money)
+            )
+            options.append(plain_option(stage, claims, group, table))
+    elif stage.kind == StageKind.CURE:
+        for air, group in by_air(yard, places).items():
+            options.append(
+                plain_option(stage, claims, group, yard.tables.curing(norm_days(stage, treatment) * 24, air))
+            )
+    else:
+        options.append(plain_option(stage, claims, places, _work_table(yard, stage, treatment, length)))
+    return tuple(option for option in options if option is not None)
+
+
+def _work_table(yard: Yard, stage: Stage, treatment: Treatment, length: int) -> str | None:
+    if stage.tide:
+        draught = float(treatment.boat.draught_m)
+        least = min((hoist.minutes_a_lift for hoist in yard.records.hoists), default=0)
+        water = [minutes >= least for minutes in yard.tides.minutes(draught)]
+        return yard.tables.on_slots(f"tide {draught:.2f} m", water)
+    if stage.outside_who:
+        rows = {r.id: r.capacity for r in yard.resources.resources}
+        days = rows.get(outside_id(stage.outside_who), (0,) * yard.axis.slots)
+        return yard.tables.outside(stage.outside_who, length, [count > 0 for count in days])
+    return yard.tables.crew(length)
+
+
+def plain_option(stage: Stage, claims: Claims, places: list[str], table: str | None) -> Option | None:
+    """One option in places that are alike to the stage; None where there is no place or no start."""
+    if table is None or not places:
+        return None
+    return Option(
+        places=tuple(places),
+        table=table,
+        skills=claims.skills,
+        uses=claims.uses,
+        holds=claims.holds,
+        makes=tuple(stage.makes.split()),
+        spoiled_by=tuple(stage.spoiled_by.split()),
+        movable=stage.movable != Movable.NO,
+    )
+
+
+def drying_options(
+    yard: Yard, stage: Stage, treatment: Treatment, demands: list[StageDemand], dose: float
+) -> tuple[Option, ...]:
+    """Drying of `dose` [days in a tent]: as she stands in each air, and in a tent wherever one can be put
+    up."""
+    options = []
+    untented = [] if stage.place == PlaceNeed.HEAT and stage.tented else allowed_places(yard, stage.place)
+    for air, group in by_air(yard, untented).items():
+        table = yard.tables.drying(dose, air)
+        claims = claims_of(yard, stage, treatment, demands, _slots_of(yard, dose, air))
+        option = plain_option(stage, claims, group, table)
+        if option is not None:
+            label = WEATHER if air.kind == AirKind.OPEN else COLD
+            options.append(replace(option, label=label))
+    if stage.tented:
+        for place in yard.places.places:
+            option = (
+                None if place.id == DOCK else tent_option(yard, stage, treatment, demands, place.id, dose)
+            )
+            if option is not None:
+                options.append(option)
+    return tuple(options)
+
+
+def tent_option(
+    yard: Yard, stage: Stage, treatment: Treatment, demands: list[StageDemand], place: str, dose: float
+) -> Option | None:
+    """Drying in a tent in one place: the tent, its heaters and dehumidifiers and their power are held; it is
+    an air of its own."""
+    bay = yard.places.first(place)
+    table = yard.tables.drying(dose, None)
+    if not bay.tent_size or table is None or kit_id("tent", bay.tent_size) not in yard.resources.ids:
+        return None
+    holds: dict[str, int] = {kit_id("tent", bay.tent_size): 1}
+    watts = 0.0
+    for kit in yard.records.kits:
+        count = {"S": kit.for_tent_s, "M": kit.for_tent_m, "L": kit.for_tent_l}[bay.tent_size]
+        if count:
+            holds[kit_id(kit.kind)] = count
+            watts += count * float(kit.kw) * 1000
+    circuit, tents = f"power:air:{bay.air_id}", f"tents:air:{bay.air_id}"
+    for power in (circuit, f"power:shed:{bay.shed_id}"):
+        if power in yard.resources.ids:
+            holds[power] = round(watts)
+            break
+    if tents in yard.resources.ids:
+        holds[tents] = 1
+    claims = claims_of(yard, stage, treatment, demands, _slots_of(yard, dose, None))
+    kits = [kit for kit in yard.records.kits if kit.kind == "tent" and kit.size == bay.tent_size]
+    rigging_h = float(kits[0].set_h + kits[0].strike_h) if kits else 0.0
+    return Option(
+        places=(place,),
+        table=table,
+        label=TENT,
+        skills=claims.skills,
+        uses=claims.uses,
+        holds={**claims.holds, **holds},
+        stand_price=pence(yard.records.settings.heat_day_money),
+        rig=TENT,
+        rig_price=round(rigging_h * pence(yard.records.settings.overtime_hour_money)),
+        makes=tuple(stage.makes.split()),
+        spoiled_by=tuple(stage.spoiled_by.split()),
+        own_air=True,
+        movable=False,
+    )
+
+
+def _slots_of(yard: Yard, dose: float, air: Air | None) -> int:
+    """About how many working days a dose takes, to spread its visits over: at the mean rate over the axis."""
+    rates = yard.tables.rates(air)
+    mean = sum(rates) / len(rates)
+    return max(1, round(dose / max(mean, 0.02) / WORKING_TO_CALENDAR))
