@@ -19,7 +19,7 @@ from tests import tally
 LAYERS = {
     "browser": {"page", "context", "browser"},
     "served": {"served"},
-    "db": {"db", "transactional_db", "live_server", "admin_client"},
+    "db": {"db", "transactional_db", "live_server", "admin_client", "cast"},
 }
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 NEEDS_CHROMIUM = "needs chromium (apt-get install chromium), then make test again"
@@ -49,6 +49,14 @@ def test_size() -> str:
     if size not in {"small", "full", "soak"}:
         raise pytest.UsageError(f"TEST_SIZE is small, full or soak, not {size}")
     return size
+
+
+@pytest.fixture
+def cast(db: None) -> Any:
+    """A yard with a manager, a crew member and an office hand; a stranger; another yard: see tests/cast.py."""
+    from tests.cast import Cast
+
+    return Cast()
 
 
 # --- The browser ------------------------------------------------------------------------------------------

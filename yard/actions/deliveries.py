@@ -66,7 +66,7 @@ def replay(delivery: Delivery, body: str) -> Record:
 
 
 def plain(value: Any) -> Any:
-    """The value as JSON can hold it: days and instants in ISO form, amounts as text, records as "label:pk"."""
+    """The value as JSON holds it: days and instants in ISO form, amounts as text, records as "label:pk"."""
     match value:
         case models.Model():
             return f"{value._meta.label_lower}:{value.pk}"

@@ -10,7 +10,7 @@ from django.http import Http404
 from yard.models.base import Record
 
 
-class Refused(Exception):  # noqa: N818  # what happened, in the yard's words
+class Refused(Exception):  # what happened, in the yard's words
     """The action is not done; the sentence says why and what to do instead. `field` is the one to mend."""
 
     status = 422
@@ -21,7 +21,7 @@ class Refused(Exception):  # noqa: N818  # what happened, in the yard's words
         self.field = field
 
 
-class Stale(Exception):  # noqa: N818
+class Stale(Exception):
     """Somebody saved the record in the meantime; `theirs` is what stands there now."""
 
     status = 409

@@ -88,7 +88,7 @@ def open_treatment(
 
 
 def copy_stages(treatment: Treatment) -> list[Stage]:
-    """Give a treatment its own copy of its scheme's stages and demands, in three queries; part of an action."""
+    """Give a treatment its own copy of its scheme's stages and demands; part of an action."""
     models = list(treatment.scheme.stages.order_by("position"))
     stages = Stage.objects.bulk_create(
         Stage(
