@@ -1,7 +1,7 @@
 """Rule 6 as the witness holds it: people by what each of them can do, resources, and trips.
 
-Part of the witness, so it shares nothing with the search or the model: there every set of skills is counted, here
-the minutes are dealt out to people.
+Part of the witness, so it shares nothing with the search or the model: there every set of skills is counted,
+here the minutes are dealt out to people.
 """
 
 from collections import Counter
