@@ -29,10 +29,10 @@ class Pack(YardRecord):
 
     `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat
     exactly. `token` and `lease_until` say which worker has it; `best_cost` and `bound` are how far it has
-    come [minor units]. `progress` is what else there is to show: {"cost": {kind: minor units},
-    "first_plan_s": s, "curve": [[s, minor units], ...], "contradictions": [sentence, ...],
-    "breaches": [sentence, ...], "refused": file name under var/refused/}; a key may be missing. A pack that
-    was stopped has a plan if it had found one.
+    come [minor units]. `refs` says what the names in `problem` stand for. `progress` is what else there is to
+    show: {"cost": {kind: minor units}, "first_plan_s": s, "curve": [[s, minor units], ...],
+    "contradictions": [sentence, ...], "breaches": [sentence, ...], "refused": folder under SHEDTIDE_DATA}; a
+    key may be missing. A pack that was stopped has a plan if it had found one.
     """
 
     season = models.ForeignKey(Season, models.PROTECT, related_name="packs")
@@ -45,6 +45,7 @@ class Pack(YardRecord):
     seed = models.PositiveIntegerField(default=1)
     problem = models.JSONField(null=True, blank=True)
     problem_sha256 = models.CharField(max_length=64, blank=True)
+    refs = models.JSONField(null=True, blank=True)
     phase = models.CharField(max_length=40, blank=True)
     progress = models.JSONField(default=dict, blank=True)
     best_cost = models.BigIntegerField(null=True, blank=True)

@@ -1,0 +1,1 @@
+"""Every write of what is intended: asking for packs, storing and posting plans."""

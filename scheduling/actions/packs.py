@@ -1,0 +1,181 @@
+"""The life of a pack. The row is the truth: whoever holds its token may write, until the lease runs out.
+
+    queued -> working -> done | failed | stopped
+    working -> queued, when the lease ran out or the worker had to end; at the third time it has failed
+
+Every write of a worker is one conditional update on the token, so a worker that was given up writes nothing.
+"""
+
+import logging
+from datetime import datetime, timedelta
+from functools import partial
+
+from celery import current_app
+from django.db import transaction
+from django.db.models import Q
+from django.db.models.functions import Coalesce
+from django.utils import timezone
+from kombu.exceptions import OperationalError as BrokerError
+
+from scheduling.actions.snapshots import keep
+from scheduling.loading import load
+from scheduling.models import OPEN_PACKS, Beat, Pack, PackState
+from yard.actions.base import Refused, action, check, log
+from yard.models import Season
+from yard.roles import Actor
+
+LEASE = timedelta(seconds=30)
+BEAT = timedelta(seconds=5)
+WAKE_AFTER = timedelta(seconds=30)  # a pack that nobody has begun is called out again
+TRIES = 3
+MOST_SECONDS = 600  # [s] a task's hard limit is half a minute more
+KEEP_PROBLEM = timedelta(days=30)
+WORKER = "worker"
+
+logger = logging.getLogger(__name__)
+
+
+# --- What the manager does --------------------------------------------------------------------------------
+@action("manager")
+def ask_pack(
+    who: Actor, *, season: Season, seconds: int = 15, seed: int = 1, work: int | None = None
+) -> Pack:
+    """Ask for a plan of the season as its records stand now.
+
+    Boats that the records contradict are named on the pack and left out; the rest is packed. The workers are
+    woken once the row is stored; if the broker is down the pack waits in the queue.
+
+    Args:
+        seconds: the longest it may search [s], 1 to 600.
+        work: search so many tries instead, for a run that repeats exactly.
+
+    Raises:
+        Refused: if a pack of the season is open, the season is closed, or no day of it is left.
+    """
+    if not 1 <= seconds <= MOST_SECONDS:
+        raise Refused(f"A pack may take 1 to {MOST_SECONDS} seconds.", "seconds")
+    if season.closed_on is not None:
+        raise Refused("The season is closed; there is nothing left to plan in it.")
+    if Pack.objects.filter(season=season, state__in=OPEN_PACKS).exists():
+        raise Refused("The packer is at work on this season already.")
+    try:
+        loaded = load(season)
+    except ValueError as error:
+        raise Refused(str(error)) from error
+    pack = Pack(
+        yard=season.yard,
+        season=season,
+        asked_by=who.user,
+        asked_at=timezone.now(),
+        seconds=seconds,
+        work=work,
+        seed=seed,
+        progress={"contradictions": list(loaded.says.values())},
+        **keep(loaded),
+    )
+    check(who, pack)
+    pack.save(force_insert=True)
+    log(who, pack, after={"seconds": seconds, "work": work, "seed": seed, "problem": pack.problem_sha256})
+    transaction.on_commit(partial(wake, pack.pk))
+    return pack
+
+
+@action("manager")
+def stop_pack(who: Actor, *, pack: Pack) -> Pack:
+    """Stop a pack. One that works hands over the best it has found within seconds; a queued one never starts.
+
+    Raises:
+        Refused: if it has ended.
+    """
+    now = timezone.now()
+    rows = Pack.objects.of(who.yard).filter(pk=pack.pk)
+    stopped = rows.filter(state=PackState.QUEUED).update(
+        state=PackState.STOPPED, stop_asked_at=now, finished_at=now, reason="Stopped before it began."
+    )
+    if not stopped:
+        told = rows.filter(state=PackState.WORKING).update(stop_asked_at=Coalesce("stop_asked_at", now))
+        if not told:
+            raise Refused("That pack has ended already.")
+    log(who, pack, after={"stopped": True})
+    pack.refresh_from_db()
+    return pack
+
+
+# --- What is done for those who can do it no more -----------------------------------------------------
+def reap_packs(now: datetime, *, season: Season | None = None) -> int:
+    """Take packs back from workers that gave no sign of life, and call out those nobody has begun.
+
+    Returns how many were touched. Called by the workers twice a minute and by a page about one season's pack;
+    it reads once and writes only where something is to do.
+    """
+    rows = Pack.objects.filter(state__in=OPEN_PACKS)
+    if season is not None:
+        rows = rows.filter(season=season)
+    lost = Q(state=PackState.WORKING, lease_until__lt=now)
+    forgotten = Q(state=PackState.QUEUED, seen__lt=now - WAKE_AFTER)
+    due = rows.annotate(seen=Coalesce("beat_at", "asked_at")).filter(lost | forgotten).defer("problem")
+    touched = sum(_take_back(pack, now) for pack in due)
+    if season is None:
+        Pack.objects.filter(finished_at__lt=now - KEEP_PROBLEM, problem__isnull=False).update(problem=None)
+    return touched
+
+
+def _take_back(pack: Pack, now: datetime) -> int:
+    same = Pack.objects.filter(
+        pk=pack.pk, state=pack.state, token=pack.token, lease_until=pack.lease_until, beat_at=pack.beat_at
+    )
+    ended = {"token": None, "lease_until": None, "phase": "", "finished_at": now}
+    if pack.state == PackState.QUEUED:
+        touched = same.update(beat_at=now)
+    elif pack.stop_asked_at:
+        touched = same.update(
+            state=PackState.STOPPED, reason="Stopped; the packer had died before it had a plan.", **ended
+        )
+    elif pack.tries >= TRIES:
+        why = f"The packer died on this {TRIES} times. Ask again with less time, or see the log."
+        touched = same.update(state=PackState.FAILED, reason=why, **ended)
+    else:
+        touched = same.update(state=PackState.QUEUED, token=None, lease_until=None, phase="", beat_at=now)
+    if touched and (pack.state == PackState.QUEUED or (pack.tries < TRIES and not pack.stop_asked_at)):
+        wake(pack.pk)
+    return touched
+
+
+# --- Signs of life ----------------------------------------------------------------------------------------
+def wake(pack_id: int) -> bool:
+    """Tell the workers that there is a pack; False if the broker is down, which costs only time."""
+    try:
+        current_app.send_task("scheduling.tasks.pack", args=[pack_id], retry=False)
+    except (BrokerError, OSError) as error:
+        logger.warning("pack %s waits: the broker does not answer (%s)", pack_id, error)
+        return False
+    return True
+
+
+def sign_of_life(now: datetime) -> None:
+    """Note that a worker takes messages and works on them."""
+    Beat.objects.update_or_create(name=WORKER, defaults={"at": now})
+
+
+def packer_is_there(now: datetime) -> bool:
+    """Say whether a worker has shown itself in the last minute and a half."""
+    return Beat.objects.filter(name=WORKER, at__gt=now - 3 * LEASE).exists()
+
+
+def says(pack: Pack, now: datetime) -> str:
+    """Where a pack stands, in one sentence for the Wall."""
+    match pack.state:
+        case PackState.QUEUED if packer_is_there(now):
+            return "Queued; it starts in a moment."
+        case PackState.QUEUED:
+            return "Queued; it starts when the packer is back."
+        case PackState.WORKING if pack.stop_asked_at:
+            return "Stopping; the best found so far is kept."
+        case PackState.WORKING:
+            return f"Working: {pack.phase}."
+        case PackState.DONE:
+            return "Done; the draft is new."
+        case PackState.STOPPED if pack.plan_id:
+            return f"{pack.reason or 'Stopped.'} The draft is new."
+        case _:
+            return pack.reason
