@@ -190,6 +190,7 @@ MEDIA_ROOT = SHEDTIDE_DATA / "files"
 # The Pack row is the truth and a message only a wake-up, so no result is kept and a message may come twice.
 REDIS_URL = env.str("REDIS_URL", default="")
 BROKER_FOLDER = SHEDTIDE_DATA / "broker"
+CELERY_TASK_DEFAULT_QUEUE = "shedtide"
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
@@ -211,7 +212,7 @@ if REDIS_URL:
         "unacked_restore_throttle": 1,
     }
 else:
-    CELERY_BROKER_URL = "folder://"
+    CELERY_BROKER_URL = "folder://localhost/"
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(BROKER_FOLDER / "queue"),
         "data_folder_out": str(BROKER_FOLDER / "queue"),

@@ -58,3 +58,19 @@ def test_sqlite_loses_nothing_that_was_saved(tmp_path: Path) -> None:
         "foreign_keys 1",
         "busy_timeout 20000",
     ]
+
+
+BROKER = """
+from django.conf import settings
+from yard.celery import app
+print(app.conf.broker_transport_options["visibility_timeout"] > app.conf.task_time_limit)
+print(app.conf.task_acks_late, app.conf.task_reject_on_worker_lost, app.conf.worker_prefetch_multiplier)
+"""
+
+
+def test_redis_offers_a_lost_message_again_only_when_the_longest_task_must_be_over(tmp_path: Path) -> None:
+    """Earlier, and a long pack would run twice; without the second line it would be lost with its worker."""
+    done = manage(
+        "shell", "--no-imports", "-c", BROKER, SHEDTIDE_DATA=str(tmp_path), REDIS_URL="redis://broker.example"
+    )
+    assert done.stdout.splitlines() == ["True", "True True 1"]
