@@ -53,7 +53,7 @@ def test_size() -> str:
 
 @pytest.fixture
 def cast(db: None) -> Any:
-    """A yard with a manager, a crew member and an office hand; a stranger; another yard: see tests/cast.py."""
+    """A yard with a manager, a crew member and an office hand; a stranger; another yard (tests/cast.py)."""
     from tests.cast import Cast
 
     return Cast()
