@@ -1,4 +1,4 @@
-"""The Celery application: `celery -A yard.celery worker`."""
+"""The Celery application: `celery -A yard.celery worker --beat`."""
 
 import os
 

@@ -115,7 +115,7 @@ def worker() -> Iterator[Finding]:
         yield Finding(name, silent <= SILENCE, said if silent <= SILENCE else f"{said}: {WORKER_HELP}")
 
 
-WORKER_HELP = "packs wait until one runs; `make demo` starts one, or `celery -A yard.celery worker`"
+WORKER_HELP = "packs wait until one runs; `make demo` starts one, or `celery -A yard.celery worker --beat`"
 
 
 def room() -> Iterator[Finding]:
