@@ -87,7 +87,7 @@ def random_places(rng: random.Random, count: int, slots: int, rules: frozenset[R
     """Places in a lane first, then places that stand free; the cheapest ones are the smallest."""
     lane = min(count, rng.choice((2, 2, 3))) if "lane" in rules and count > 1 and rng.random() < 0.7 else 0
     air = "air" in rules and rng.random() < 0.8
-    places = []
+    places, open_to_all = [], rng.randrange(count)
     for i in range(count):
         place = Place(id=f"p{i}", label=f"Bay {i + 1}", price=rng.choice((2, 3, 5, 8)))
         if i < lane:
@@ -98,7 +98,7 @@ def random_places(rng: random.Random, count: int, slots: int, rules: frozenset[R
             place = replace(place, room=2, units=(f"{i}a", f"{i}b"))
         if air:
             place = replace(place, air="hall" if rng.random() < 0.75 else "annexe")
-        if "fit" in rules and rng.random() < 0.5:
+        if "fit" in rules and i != open_to_all and rng.random() < 0.6:
             place = replace(place, limits={"length": 10, "load": 9000}, price=1)
         if "windows" in rules and rng.random() < 0.3:
             start = rng.randrange(2, slots - 3)
@@ -192,6 +192,9 @@ def random_step(
 ) -> Step:
     names = tuple(p.id for p in places)
     few = tuple(sorted(rng.sample(names, max(1, len(names) - 1)))) if rng.random() < 0.5 else names
+    if all(p.limits for p in places if p.id in few):
+        few = names
+    open_to_all = [p.id for p in places if p.id in few and not p.limits]
     options = [random_option(rng, kind, tables, few)]
     if kind == "dry" and rng.random() < 0.6:
         options.append(random_option(rng, kind, tables, few, warm=True))
@@ -205,7 +208,7 @@ def random_step(
     if "windows" in rules and rng.random() < 0.12:
         step = replace(step, earliest=rng.randrange(slots // 2), earliest_why="the surveyor comes")
     if "pins" in rules and rng.random() < 0.15:
-        step = replace(step, pin_place=rng.choice(few))
+        step = replace(step, pin_place=rng.choice(open_to_all if rng.random() < 0.8 else few))
     if "pins" in rules and rng.random() < 0.10:
         fits = range(2 + 2 * number, slots * 2 // 3)
         step = replace(step, pin_start=rng.choice(fits))
@@ -328,3 +331,9 @@ def random_problem(
         change_price=rng.choice((0, 5, 12)),
         swaps="free" if rng.random() < 0.25 else "cost",
     )
+
+
+def tiny_problem(seed: int) -> Problem:
+    """A random problem small enough for the brute force."""
+    jobs, slots = ((2, 25), (3, 20), (4, 16))[seed % 3]
+    return random_problem(seed, jobs=jobs, slots=slots, places=2 + seed % 2)

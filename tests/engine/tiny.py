@@ -1,4 +1,4 @@
-"""Yards small enough to reckon by hand: two working weeks, one table a length, and what a test needs on top."""
+"""Yards small enough to reckon by hand: two working weeks, one table a length, and what else a test needs."""
 
 from __future__ import annotations
 
