@@ -36,8 +36,8 @@ class Outcome:
     """How a run ended, and the best it found.
 
     `stopped` with a result is the best found until somebody stopped it, its time was up or the child died;
-    `why` says which in one sentence. `failed` has a reason and nothing to keep; `refused` is then the schedule
-    that its own witness refused, with the `breaches`.
+    `why` says which in one sentence. `failed` has a reason and nothing to keep; `refused` is then the
+    schedule that its own witness refused, with the `breaches`.
     """
 
     ended: Literal["done", "stopped", "failed"]

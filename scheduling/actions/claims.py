@@ -1,7 +1,7 @@
 """A worker's hold on a pack.
 
-Every write is one conditional update on the token, so that a worker that was given up writes nothing. A result is
-stored only once the witness has found nothing against it.
+Every write is one conditional update on the token, so that a worker that was given up writes nothing. A
+result is stored only once the witness has found nothing against it.
 """
 
 import json

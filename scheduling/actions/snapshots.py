@@ -1,7 +1,7 @@
 """What a pack keeps of the records it started from, and what the witness says of what came of them.
 
-Records go on changing while the engine thinks. A result is therefore stored against the season as it was when the
-pack was asked for; whether the plan still fits is asked again when it is posted.
+Records go on changing while the engine thinks. A result is therefore stored against the season as it was when
+the pack was asked for; whether the plan still fits is asked again when it is posted.
 """
 
 from collections.abc import Mapping

@@ -1,0 +1,41 @@
+"""A small winter and what is asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from scheduling.actions.packing import work_on
+from scheduling.actions.packs import ask_pack
+from scheduling.models import Board, Pack
+from tests.cast import TODAY, Cast
+from tests.scheduling.winter import engine, small_winter
+
+
+@pytest.fixture
+def winter(db: None, settings) -> Cast:
+    """The cast with a small winter on the demo's day."""
+    settings.SHEDTIDE_TODAY = TODAY
+    cast = Cast()
+    small_winter(cast)
+    return cast
+
+
+@pytest.fixture
+def packed(winter: Cast) -> Callable[..., Pack]:
+    """Ask for a pack and let a simple engine do it."""
+
+    def pack(act: str = "good", **asked: int) -> Pack:
+        pack = ask_pack(winter.manager, season=winter.season, **asked)
+        work_on(pack.pk, worker="test", command=engine(act))
+        pack.refresh_from_db()
+        return pack
+
+    return pack
+
+
+@pytest.fixture
+def board(winter: Cast) -> Callable[[], Board]:
+    """The season's board as it stands now."""
+    return lambda: Board.objects.get(season=winter.season)
