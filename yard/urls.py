@@ -6,6 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import include, path
 from django.views.decorators.http import require_safe
 
+from yard.pages.home import home
+
 
 @require_safe
 def healthz(request: HttpRequest) -> HttpResponse:
@@ -15,6 +17,7 @@ def healthz(request: HttpRequest) -> HttpResponse:
 
 urlpatterns = [
     path("healthz", healthz, name="healthz"),
+    path("", home, name="home"),
     path("login/", auth.LoginView.as_view(template_name="yard/login.html"), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("admin/", admin.site.urls),

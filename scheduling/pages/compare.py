@@ -1,0 +1,130 @@
+"""A draft against the posted plan, and the boats that need the manager."""
+
+import itertools
+from dataclasses import dataclass
+from datetime import date
+
+from scheduling.loading.winter import BoatWinter, Winter
+from scheduling.models import Plan
+from scheduling.pages.strips import drift
+
+KINDS = {
+    "late": "late days",
+    "left_out": "boats left out",
+    "moves": "moves",
+    "shunts": "boats pulled out of lanes",
+    "places": "bay days",
+    "heat": "tents and heat",
+    "extra": "overtime and outsiders",
+    "breaks": "broken coating windows",
+    "changes": "changes to the posted plan",
+}
+"""Kinds of cost as the manager says them."""
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A boat whose planned relaunch differs between two plans; no date means that the plan leaves her out."""
+
+    boat: BoatWinter
+    was: date | None
+    now: date | None
+
+
+@dataclass(frozen=True)
+class CostLine:
+    """One kind of cost [minor units], beside what it was."""
+
+    says: str
+    now: int
+    was: int | None
+
+
+@dataclass(frozen=True)
+class Against:
+    """A plan beside the one it would replace.
+
+    `above_bound` [minor units] is the most that a better plan could save.
+    """
+
+    plan: Plan
+    other: Plan | None
+    moved: list[Moved]
+    costs: list[CostLine]
+    total: int
+    was_total: int | None
+    above_bound: int | None
+    moves: int
+    was_moves: int | None
+
+
+@dataclass(frozen=True)
+class Need:
+    """A boat that needs a decision: a tag, a sentence, and a link to what can change it."""
+
+    boat: BoatWinter
+    tag: str
+    state: str
+    says: str
+
+
+def against(winter: Winter, plan: Plan, other: Plan | None) -> Against:
+    """Lay a plan beside another."""
+    moved = []
+    for boat in winter.boats:
+        was, now = boat.afloat_on(other), boat.afloat_on(plan)
+        if other is not None and was != now:
+            moved.append(Moved(boat, was, now))
+    costs = [
+        CostLine(says, int(plan.cost.get(kind, 0)), int(other.cost.get(kind, 0)) if other else None)
+        for kind, says in KINDS.items()
+        if plan.cost.get(kind) or (other and other.cost.get(kind))
+    ]
+    total = sum(int(value) for value in plan.cost.values())
+    return Against(
+        plan=plan,
+        other=other,
+        moved=moved,
+        costs=costs,
+        total=total,
+        was_total=sum(int(value) for value in other.cost.values()) if other else None,
+        above_bound=max(total - plan.bound, 0) if plan.bound is not None else None,
+        moves=moves_in(winter, plan),
+        was_moves=moves_in(winter, other) if other else None,
+    )
+
+
+def moves_in(winter: Winter, plan: Plan) -> int:
+    """How often a boat goes from one bay to another in a plan."""
+    count = 0
+    for boat in winter.boats:
+        bays = [row.bay_id for row in boat.placed.get(plan.pk, []) if row.bay_id is not None]
+        count += sum(1 for before, after in itertools.pairwise(bays) if before != after)
+    return count
+
+
+def needs(winter: Winter, plan: Plan | None) -> list[Need]:
+    """Boats left out, boats that miss their day with what keeps them, boats held: the gravest first."""
+    if plan is None:
+        return []
+    left_out, late = [], []
+    for boat in winter.boats:
+        if out := boat.unplaced.get(plan.pk):
+            left_out.append(Need(boat, "left out", "risk", out.says))
+            continue
+        days = boat.late_days(plan)
+        if days is not None and days > 0:
+            kept = plan.kept.get(str(boat.treatment.pk), {})
+            late.append((days, Need(boat, f"misses by {days} d", "risk", str(kept.get("says", "")))))
+    late.sort(key=lambda pair: -pair[0])
+    return left_out + [need for _, need in late]
+
+
+def held(winter: Winter) -> list[BoatWinter]:
+    """Boats that wait for somebody or something."""
+    return [boat for boat in winter.boats if boat.hold]
+
+
+def overtaken(winter: Winter, plan: Plan | None) -> list[tuple[BoatWinter, str]]:
+    """Boats for which the plan is no longer true, with the reason."""
+    return [(boat, why) for boat in winter.boats if (why := drift(boat, plan, winter.today))]

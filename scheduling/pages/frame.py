@@ -1,0 +1,77 @@
+"""What every page of a yard has: its sides, its day, who looks at it; and how a refused form comes back."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from scheduling.loading.winter import Winter, read_winter
+from yard.models import Role
+from yard.roles import Actor
+
+SIDES: Mapping[str, tuple[str, ...]] = {
+    "Wall": (Role.MANAGER,),
+    "Today": (Role.MANAGER, Role.CREW),
+    "Desk": (Role.MANAGER, Role.OFFICE),
+}
+
+
+@dataclass(frozen=True)
+class Side:
+    """One of the sides an actor may open."""
+
+    name: str
+    url: str
+
+
+def sides_of(who: Actor) -> list[Side]:
+    """The sides this role may open, its own first where it has only one."""
+    return [
+        Side(name, reverse(name.lower(), args=[who.yard.slug]))
+        for name, roles in SIDES.items()
+        if who.role in roles
+    ]
+
+
+def page(
+    request: HttpRequest, who: Actor, template: str, at: str, context: Mapping[str, Any], status: int = 200
+) -> HttpResponse:
+    """Render a page with the bar on top; `at` is the side it belongs to."""
+    frame = {"who": who, "sides": sides_of(who), "at": at}
+    response = render(request, template, {**frame, **context}, status=status)
+    # A phone goes from hand to hand: after log-out nothing of the yard may come back from its cache.
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+def winter_of(who: Actor, *, draft: bool = False, demands: bool = False) -> Winter:
+    """The season's winter.
+
+    Raises:
+        Http404: if the yard has no season.
+    """
+    winter = read_winter(who.yard, who.today, draft=draft, demands=demands)
+    if winter is None:
+        raise Http404("The yard has no season yet.")
+    return winter
+
+
+def day_in(value: str | None) -> date | None:
+    """A day from an address (2026-11-24); None if it is not one."""
+    try:
+        return date.fromisoformat(value) if value else None
+    except ValueError:
+        return None
+
+
+def key_in(value: str | None) -> UUID | None:
+    """The key of a form that may be sent twice; None if it has none."""
+    try:
+        return UUID(value) if value else None
+    except ValueError:
+        return None

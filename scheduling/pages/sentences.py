@@ -1,0 +1,84 @@
+"""What a person would say about one boat."""
+
+from scheduling.loading.winter import BoatWinter, Winter
+from scheduling.models import Plan
+from yard.models import Hold, HoldReason, TreatmentState
+from yard.templatetags.days import day, days_of
+
+DOING = {
+    "lift": "being lifted",
+    "strip": "having her fittings taken off",
+    "survey": "being surveyed",
+    "peel": "being peeled",
+    "blast": "being blasted",
+    "wash": "being washed",
+    "dry": "drying",
+    "laminate": "being laminated",
+    "fair": "being filled and faired",
+    "coat": "being coated",
+    "antifoul": "being antifouled",
+    "cure": "curing",
+    "refit": "being refitted",
+    "mast": "having her mast stepped",
+    "relaunch": "being relaunched",
+    "wait": "waiting",
+    "other": "in work",
+}
+
+
+def where(winter: Winter, boat: BoatWinter) -> str:
+    """Where she is and since when."""
+    treatment = boat.treatment
+    if treatment.state == TreatmentState.EXPECTED:
+        if treatment.arrives_on < winter.today:
+            return f"She was due here on {day(treatment.arrives_on)} and has not come."
+        return f"She is due here on {day(treatment.arrives_on)}."
+    if treatment.state == TreatmentState.AFLOAT:
+        last = boat.stages[-1] if boat.stages else None
+        return f"She is afloat{f' since {day(last.finished_on)}' if last and last.finished_on else ''}."
+    stay = boat.stay
+    bay = winter.bays.get(stay.bay_id) if stay else None
+    place = f"in bay {bay.name} ({bay.shed.name})" if bay else "at the hoist"
+    if boat.running and boat.running.started_on:
+        doing = DOING.get(boat.running.kind, "in work")
+        return f"She is {doing} {place}, since {day(boat.running.started_on)}: {boat.running.name}."
+    since = f" since {day(stay.from_on)}" if stay else ""
+    return f"She stands {place}{since}; nothing is being done to her now."
+
+
+def following(winter: Winter, boat: BoatWinter, plan: Plan | None) -> str:
+    """What is next and when."""
+    stage = boat.next_stage
+    if stage is None:
+        return "" if boat.treatment.state == TreatmentState.AFLOAT else "No stage waits after this one."
+    first = boat.first_day(plan, stage)
+    if first is None:
+        return f"Next: {stage.name}; no plan says when yet."
+    rows = [row for row in boat.placed[plan.pk] if row.stage_id == stage.pk] if plan else []
+    bay = winter.bays.get(rows[0].bay_id) if rows and rows[0].bay_id else None
+    place = f" in bay {bay.name}" if bay else ""
+    if first < winter.today:
+        return f"Next: {stage.name}{place}; it should have started on {day(first)}."
+    return f"Next: {stage.name}, from about {day(first)}{place}."
+
+
+def verdict(boat: BoatWinter, plan: Plan | None) -> tuple[str, str]:
+    """Whether the plan keeps her day: a word for the tag's look, and what it says."""
+    if plan is not None and plan.pk in boat.unplaced:
+        return "risk", "left out of the plan"
+    late = boat.late_days(plan)
+    if late is None:
+        return "watch", "not planned yet"
+    if late > 0:
+        return "risk", f"misses by {days_of(late)}"
+    return "ok", "keeps" if late == 0 else f"keeps, {days_of(-late)} to spare"
+
+
+def waiting_for(hold: Hold) -> str:
+    """Whom a boat is held for, since when, and when an answer is expected."""
+    reason = str(HoldReason(hold.reason).label).lower()
+    whom = f" ({hold.whom})" if hold.whom else ""
+    asked = f", asked {day(hold.asked_on)}" if hold.asked_on else ""
+    expected = f", expected {day(hold.expected_on)}" if hold.expected_on else ""
+    note = f": {hold.note}" if hold.note else ""
+    return f"Waits for {reason}{whom} since {day(hold.from_on)}{asked}{expected}{note}."

@@ -1,0 +1,166 @@
+"""The Wall: the season by bay, the packer, the draft against the posted plan."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from scheduling.actions.packs import ask_pack, reap_packs, says, stop_pack
+from scheduling.actions.plans import BrokenByFacts, post_plan, undo
+from scheduling.loading.winter import Winter, pack_of, pinned_stages
+from scheduling.models import OPEN_PACKS, Pack, PackState, Plan
+from scheduling.pages.board import WINTER, ZOOMS, draw
+from scheduling.pages.compare import against, held, needs, overtaken
+from scheduling.pages.frame import day_in, page, winter_of
+from scheduling.pages.ribbon import ribbon
+from yard.actions.base import Refused, Stale
+from yard.models import Role
+from yard.roles import Actor, side
+
+
+@require_safe
+@side(Role.MANAGER)
+def wall(request: HttpRequest, who: Actor) -> HttpResponse:
+    """Show the season: `?plan=posted` the posted plan although there is a draft, `?weeks=8&from=…` a part."""
+    return show(request, who)
+
+
+def show(
+    request: HttpRequest, who: Actor, *, refused: str = "", to_accept: Sequence[str] = (), status: int = 200
+) -> HttpResponse:
+    """The whole page, also after a refused form."""
+    winter = winter_of(who, draft=True)
+    looked_at = request.GET.get("plan") == "posted"
+    plan = (winter.posted if looked_at else None) or winter.draft or winter.posted
+    zoom = request.GET.get("weeks", WINTER)
+    grid = draw(winter, plan, pinned_stages(winter.season), zoom, day_in(request.GET.get("from")))
+    other = winter.posted if plan is winter.draft else None
+    context = {
+        "winter": winter,
+        "plan": plan,
+        "is_draft": plan is not None and plan is winter.draft,
+        "grid": grid,
+        "ribbon": ribbon(winter, grid.first, 7 * grid.weeks, grid.shut_days),
+        "zooms": ZOOMS,
+        "zoom": zoom,
+        "needs": needs(winter, plan),
+        "held": held(winter),
+        "overtaken": overtaken(winter, plan),
+        "beside": against(winter, plan, other) if plan else None,
+        "keep": _keeping(winter, plan),
+        "refused": refused,
+        "to_accept": to_accept,
+        **_packing(winter),
+    }
+    return page(request, who, "wall/wall.html", "Wall", context, status)
+
+
+@side(Role.MANAGER)
+def pack(request: HttpRequest, who: Actor) -> HttpResponse:
+    """GET: how far the packer has come, as a part of the page. POST: ask for a pack."""
+    winter = winter_of(who)
+    if request.method == "POST":
+        try:
+            ask_pack(who, season=winter.season)
+        except Refused as no:
+            return show(request, who, refused=no.sentence, status=no.status)
+        return redirect("wall", who.yard.slug)
+    if not request.htmx:  # type: ignore[attr-defined]
+        return redirect("wall", who.yard.slug)
+    reap_packs(timezone.now(), season=winter.season)
+    packing = _packing(winter)
+    response = page(request, who, "wall/packing.html", "Wall", packing)
+    if not packing["packing"]:
+        # The draft is another one now, and with it the whole page.
+        response["HX-Refresh"] = "true"
+    return response
+
+
+@require_POST
+@side(Role.MANAGER)
+def stop(request: HttpRequest, who: Actor) -> HttpResponse:
+    """Stop the pack that is at work; the best it has found is kept."""
+    running = pack_of(winter_of(who).season)
+    if running is None:
+        return show(request, who, refused="No pack is at work.", status=422)
+    try:
+        stop_pack(who, pack=running)
+    except Refused as no:
+        return show(request, who, refused=no.sentence, status=no.status)
+    return redirect("wall", who.yard.slug)
+
+
+@require_POST
+@side(Role.MANAGER)
+def post(request: HttpRequest, who: Actor) -> HttpResponse:
+    """Post the draft that was looked at: the yard works to it from now on."""
+    winter = winter_of(who, draft=True)
+    draft, board = winter.draft, winter.board
+    if board is None or draft is None or str(draft.number) != request.POST.get("number"):
+        return show(
+            request, who, refused="That draft is no longer the newest: look at this one first.", status=409
+        )
+    try:
+        posted = post_plan(
+            who,
+            board=board,
+            version=board.version,
+            plan=draft,
+            accept_breaches=request.POST.getlist("accept"),
+        )
+    except BrokenByFacts as no:
+        return show(request, who, refused=no.sentence, to_accept=no.breaches, status=no.status)
+    except (Refused, Stale) as no:
+        return show(request, who, refused=no.sentence, status=no.status)
+    messages.success(request, f"Plan {posted.number} is posted: crew and office see it now.")
+    return redirect("wall", who.yard.slug)
+
+
+@require_POST
+@side(Role.MANAGER)
+def back(request: HttpRequest, who: Actor) -> HttpResponse:
+    """Go back to the draft before this one."""
+    winter = winter_of(who, draft=True)
+    if winter.board is None:
+        return show(request, who, refused="There is no draft to go back from.", status=422)
+    try:
+        plan = undo(who, board=winter.board, version=winter.board.version)
+    except (Refused, Stale) as no:
+        return show(request, who, refused=no.sentence, status=no.status)
+    left = "the posted plan stands alone" if plan.posted_at else f"the draft is plan {plan.number} again"
+    messages.success(request, f"Taken back: {left}.")
+    return redirect("wall", who.yard.slug)
+
+
+def _packing(winter: Winter) -> dict[str, Any]:
+    """The pack at work, or why the last one failed."""
+    last = pack_of(winter.season)
+    at_work = last if last and last.state in OPEN_PACKS else None
+    failed = last if last and last.state == PackState.FAILED else None
+    return {
+        "packing": at_work,
+        "failed": failed,
+        "contradictions": _contradictions(last),
+        "pack_says": says(last, timezone.now()) if last else "",
+        "pack_seconds": round((timezone.now() - last.asked_at).total_seconds()) if at_work and last else 0,
+        "pack_url": reverse("pack", args=[winter.yard.slug]),
+    }
+
+
+def _contradictions(last: Pack | None) -> list[str]:
+    """What the last pack found to be impossible in the records, in the yard's words."""
+    return list(last.progress.get("contradictions", [])) if last else []
+
+
+def _keeping(winter: Winter, plan: Plan | None) -> str:
+    """How many boats keep their day, in a sentence."""
+    if plan is None:
+        return ""
+    boats = [boat for boat in winter.boats if plan.pk in boat.placed or plan.pk in boat.unplaced]
+    keep = sum(1 for boat in boats if (days := boat.late_days(plan)) is not None and days <= 0)
+    return f"{keep} of {len(boats)} boats keep their day"

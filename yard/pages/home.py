@@ -1,0 +1,25 @@
+"""The root: everybody comes to their own side."""
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from yard.models import Role, User
+from yard.roles import memberships_of
+
+OWN_SIDE = {Role.MANAGER: "wall", Role.CREW: "today", Role.OFFICE: "desk"}
+"""The page a role comes to first, by its name among the addresses."""
+
+
+@require_safe
+@login_required
+def home(request: HttpRequest) -> HttpResponse:
+    """Go to the user's side; with several yards, ask which; with none, say so."""
+    user = request.user
+    found = memberships_of(user) if isinstance(user, User) else []
+    doors = [(one.yard.name, reverse(OWN_SIDE[Role(one.role)], args=[one.yard.slug])) for one in found]
+    if len(doors) == 1:
+        return redirect(doors[0][1])
+    return render(request, "yard/home.html", {"doors": doors})
