@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -21,6 +21,14 @@ from yard.roles import Actor
 ENGINE_VERSION = "1"
 BY_RECORDS = "records"
 """The rule of a boat that the records themselves keep out of every plan."""
+
+
+class BrokenByFacts(Refused):
+    """The records themselves break rules; each sentence in `breaches` must be accepted to post."""
+
+    def __init__(self, breaches: Sequence[str]) -> None:
+        super().__init__("The records themselves break a rule: accept what is so, then post again.", "accept")
+        self.breaches = list(breaches)
 
 
 # --- What the manager does --------------------------------------------------------------------------------
@@ -165,4 +173,4 @@ def _hold_against(loaded: Loaded, plan: Plan, accepted: Collection[str]) -> None
         raise Refused(f"The plan no longer fits the yard's records: {clashes[0]}{more}. Pack again.")
     unheard = [breach.says for breach in breaches if breach.fact and breach.says not in accepted]
     if unheard:
-        raise Refused(f"The records themselves break a rule: {unheard[0]}. Accept that to post.", "accept")
+        raise BrokenByFacts([*accepted, *unheard])
