@@ -275,7 +275,7 @@ def test_every_rule_of_the_records_has_a_sentence_and_a_name_of_its_own() -> Non
         if isinstance(model, type) and issubclass(model, Record):
             for rule in model._meta.constraints:
                 names.append(rule.name)
-                sentence = str(rule.violation_error_message)
+                sentence = rule.get_violation_error_message()
                 assert sentence.endswith(".") and "is violated" not in sentence, rule.name
                 assert len(rule.name) <= 63, f"PostgreSQL would cut {rule.name}"
     assert len(names) == len(set(names))

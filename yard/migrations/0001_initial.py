@@ -901,7 +901,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='airmonth',
-            constraint=models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='airmonth_rh_pct_is_in_range', violation_error_message='Rh [%] must be between 0 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='airmonth_rh_pct_is_in_range', violation_error_message='Rh [%%] must be between 0 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='delivery',
@@ -981,7 +981,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='air',
-            constraint=models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='air_rh_pct_is_in_range', violation_error_message='Rh [%] must be between 0 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='air_rh_pct_is_in_range', violation_error_message='Rh [%%] must be between 0 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='air',
@@ -1129,7 +1129,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='round',
-            constraint=models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='round_rh_pct_is_in_range', violation_error_message='Rh [%] must be between 0 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='round_rh_pct_is_in_range', violation_error_message='Rh [%%] must be between 0 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='promise',
@@ -1145,7 +1145,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='promise',
-            constraint=models.CheckConstraint(condition=models.Q(('odds_pct__gte', 0), ('odds_pct__lte', 100)), name='promise_odds_pct_is_in_range', violation_error_message='Odds [%] must be between 0 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('odds_pct__gte', 0), ('odds_pct__lte', 100)), name='promise_odds_pct_is_in_range', violation_error_message='Odds [%%] must be between 0 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='drysigned',
@@ -1189,7 +1189,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='treatment',
-            constraint=models.CheckConstraint(condition=models.Q(('weight_pct__gte', 1), ('weight_pct__lte', 1000)), name='treatment_weight_pct_is_in_range', violation_error_message='Weight [%] must be between 1 and 1000.'),
+            constraint=models.CheckConstraint(condition=models.Q(('weight_pct__gte', 1), ('weight_pct__lte', 1000)), name='treatment_weight_pct_is_in_range', violation_error_message='Weight [%%] must be between 1 and 1000.'),
         ),
         migrations.AddConstraint(
             model_name='tidetable',
@@ -1249,7 +1249,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='stage',
-            constraint=models.CheckConstraint(condition=models.Q(('done_pct__gte', 0), ('done_pct__lte', 100)), name='stage_done_pct_is_in_range', violation_error_message='Done [%] must be between 0 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('done_pct__gte', 0), ('done_pct__lte', 100)), name='stage_done_pct_is_in_range', violation_error_message='Done [%%] must be between 0 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='stage',
@@ -1553,19 +1553,19 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('likely_pct__gte', 1), ('likely_pct__lte', 99)), name='yardsettings_likely_pct_is_in_range', violation_error_message='Likely [%] must be between 1 and 99.'),
+            constraint=models.CheckConstraint(condition=models.Q(('likely_pct__gte', 1), ('likely_pct__lte', 99)), name='yardsettings_likely_pct_is_in_range', violation_error_message='Likely [%%] must be between 1 and 99.'),
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('safe_pct__gte', 1), ('safe_pct__lte', 99)), name='yardsettings_safe_pct_is_in_range', violation_error_message='Safe [%] must be between 1 and 99.'),
+            constraint=models.CheckConstraint(condition=models.Q(('safe_pct__gte', 1), ('safe_pct__lte', 99)), name='yardsettings_safe_pct_is_in_range', violation_error_message='Safe [%%] must be between 1 and 99.'),
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('watch_pct__gte', 1), ('watch_pct__lte', 99)), name='yardsettings_watch_pct_is_in_range', violation_error_message='Watch [%] must be between 1 and 99.'),
+            constraint=models.CheckConstraint(condition=models.Q(('watch_pct__gte', 1), ('watch_pct__lte', 99)), name='yardsettings_watch_pct_is_in_range', violation_error_message='Watch [%%] must be between 1 and 99.'),
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('at_risk_pct__gte', 1), ('at_risk_pct__lte', 99)), name='yardsettings_at_risk_pct_is_in_range', violation_error_message='At risk [%] must be between 1 and 99.'),
+            constraint=models.CheckConstraint(condition=models.Q(('at_risk_pct__gte', 1), ('at_risk_pct__lte', 99)), name='yardsettings_at_risk_pct_is_in_range', violation_error_message='At risk [%%] must be between 1 and 99.'),
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
@@ -1625,11 +1625,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('air_max_rh_pct__gte', 30), ('air_max_rh_pct__lte', 100)), name='yardsettings_air_max_rh_pct_is_in_range', violation_error_message='Air max rh [%] must be between 30 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('air_max_rh_pct__gte', 30), ('air_max_rh_pct__lte', 100)), name='yardsettings_air_max_rh_pct_is_in_range', violation_error_message='Air max rh [%%] must be between 30 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='yardsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('hoist_load_pct__gte', 30), ('hoist_load_pct__lte', 100)), name='yardsettings_hoist_load_pct_is_in_range', violation_error_message='Hoist load [%] must be between 30 and 100.'),
+            constraint=models.CheckConstraint(condition=models.Q(('hoist_load_pct__gte', 30), ('hoist_load_pct__lte', 100)), name='yardsettings_hoist_load_pct_is_in_range', violation_error_message='Hoist load [%%] must be between 30 and 100.'),
         ),
         migrations.AddConstraint(
             model_name='yardsettings',

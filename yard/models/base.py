@@ -57,7 +57,7 @@ class Record(models.Model):
         abstract = True
 
     def __str__(self) -> str:
-        return f"{self._meta.verbose_name} {self.pk}"
+        return getattr(self, "name", "") or f"{self._meta.verbose_name} {self.pk}"
 
     def home(self) -> "Yard":
         """The yard this row belongs to, found along `yard_path`."""
@@ -265,12 +265,13 @@ def check(condition: Any, *, name: str, says: str) -> models.CheckConstraint:
 
 def _spoken(field: str) -> str:
     """A field's name as a person reads it, with its unit in brackets: 'Length [m]'."""
+    # Django fills "%(name)s" into these sentences, so a plain per cent sign is doubled.
     units = {
         "m": "m",
         "t": "t",
         "c": "°C",
         "h": "h",
-        "pct": "%",
+        "pct": "%%",
         "m2": "m2",
         "kw": "kW",
         "d": "days",
