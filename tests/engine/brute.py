@@ -1,7 +1,7 @@
-"""The cheapest plan of a small problem, by trying everything; the witness says what is a plan and what it costs.
+"""The cheapest plan of a small problem, by trial; the witness says what is a plan, and what it costs.
 
-The lists of chains, their own cost and the quick conflicts below only decide what need not be tried. Were one of
-them wrong, this optimum would be too dear, and an engine that is right would beat it: tests ask for equality.
+The lists of chains, their own cost and the quick conflicts below only decide what need not be tried. Were one
+of them wrong, this optimum would be too dear, and an engine that is right would beat it.
 """
 
 from __future__ import annotations
@@ -34,13 +34,17 @@ class Choices:
 Done = list[tuple[Job, tuple[StepTime, ...] | None]]
 
 
-def cheapest(problem: Problem, *, without: frozenset[Rule] = frozenset()) -> tuple[int, Schedule]:
-    """(total cost, schedule) of the best of all plans that keep every rule but those in `without`."""
+def cheapest(
+    problem: Problem, *, without: frozenset[Rule] = frozenset(), known: tuple[int, Schedule] | None = None
+) -> tuple[int, Schedule]:
+    """(total cost, schedule) of the best of all plans that keep every rule but those in `without`.
+
+    `known` is such a plan; it comes back unless there is a cheaper one.
+    """
     choices = [_choices(problem, job, without) for job in problem.jobs]
     choices = [_from_the_first_legal(problem, each, without) for each in choices]
-    best = min(
-        (_one_by_one(problem, order, without) for order in permutations(choices)), key=lambda pair: pair[0]
-    )
+    orders = permutations(choices)
+    best = known or min((_one_by_one(problem, order, without) for order in orders), key=lambda pair: pair[0])
     least = sum(int(each.own[0]) for each in choices)
     choices = [_legal(problem, each, without, best[0] - least + int(each.own[0])) for each in choices]
 
