@@ -1,0 +1,209 @@
+"""A Problem as arrays: rows of what there is in each slot, and what each option takes of them.
+
+One row for each resource, for each set of skills that can bind, and for each kind of dirt in each air; work fits
+in a slot if every row it takes from has enough left. The same rows serve every insertion, whatever the rule.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduling.engine import slots
+from scheduling.engine.cost import Books, books_of
+from scheduling.engine.problem import Job, Option, Problem
+
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+Amounts = tuple[tuple[int, int], ...]  # (row, amount)
+
+NEVER = 1 << 40
+"""Dearer than any plan [minor units]; sums of a few of them fit in 64 bits beside RUN."""
+RUN = 1 << 43
+"""The weight of one run number in a key: more than any sum of costs within one step."""
+WIDE_OPEN = 1 << 30
+"""As much as nobody uses up, where nothing is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Takes:
+    """What one option in one place takes: (row, amount) in its open slots, and in every slot she stands there."""
+
+    work: Amounts
+    hold: Amounts
+    open: Bools | None  # None = every slot
+    makes: tuple[int, ...]  # rows of dirt that others feel, `settle` slots longer than the work
+    spoiled: tuple[int, ...]  # rows of tender work that others must not dirty
+    feels: tuple[int, ...]  # rows of dirt that must be clean while she works: (spoiled_by)
+    harms: tuple[int, ...]  # rows of tender work that must be absent while she works: (makes)
+    settle: int
+
+
+@dataclass(slots=True)
+class Compiled:
+    """The yard of a Problem on arrays; job tables are added as they are first asked for."""
+
+    problem: Problem
+    books: Books
+    slots: int
+    spans: Ints
+    jobs: dict[str, Job]
+    place_index: dict[str, int]
+    room: Ints  # [boats] by place
+    closed: Bools  # place x slot
+    deeper: list[list[int]]  # by place: the places behind it in its lane
+    shallower: list[list[int]]
+    rows: list[
+        tuple[str, Any]
+    ]  # what each row is: ("resource", id), ("skills", set), ("dirt"/"tender", (air, kind))
+    capacity: Ints  # row x slot, facts already granted
+    facts: Ints  # row x slot: what is left after the facts
+    mover: int | None
+    begun_at: Ints  # [boats] by place: stays that have begun
+    row_of: dict[tuple[str, Any], int]
+    unions: list[frozenset[str]]
+    takes_cache: dict[tuple[int, int, bool], Takes] = field(default_factory=dict)
+    job_cache: dict[Any, Any] = field(default_factory=dict)
+
+    def takes(self, option: Option, place: int, fact: bool = False) -> Takes:
+        """What `option` takes in the place with this index."""
+        key = (id(option), place, fact)
+        found = self.takes_cache.get(key)
+        if found is None:
+            found = self.takes_cache[key] = self._takes(option, place)
+        return found
+
+    def _takes(self, option: Option, place: int) -> Takes:
+        problem = self.problem
+        work: list[tuple[int, int]] = []
+        for union in self.unions:
+            amount = sum(option.skills.get(skill, 0) for skill in union)
+            if amount:
+                work.append((self.row_of["skills", union], amount))
+        work += [(self.row_of["resource", r], amount) for r, amount in option.uses.items() if amount]
+        hold = tuple((self.row_of["resource", r], amount) for r, amount in option.holds.items() if amount)
+        air = problem.places[place].air
+        air_ = next((a for a in problem.airs if a.id == air), None)
+        dirt: dict[str, tuple[int, ...]] = {"makes": (), "spoiled": (), "feels": (), "harms": ()}
+        if air_ is not None and not option.own_air and not air_.split_day:
+            for name, row, kinds in (
+                ("makes", "dirt", option.makes),
+                ("harms", "tender", option.makes),
+                ("spoiled", "tender", option.spoiled_by),
+                ("feels", "dirt", option.spoiled_by),
+            ):
+                dirt[name] = tuple(
+                    self.row_of[row, (air, k)] for k in kinds if (row, (air, k)) in self.row_of
+                )
+        table = next((t for t in problem.tables if t.id == option.table), None)
+        calendar = problem.calendars[table.open] if table is not None and table.open is not None else None
+        opened = None if calendar is None else np.array(calendar) > 0
+        return Takes(tuple(work), hold, opened, settle=air_.settle if air_ else 0, **dirt)
+
+    def fits(self, job: Job, place: int) -> bool:
+        """Whether the place's limits take her."""
+        limits = self.problem.places[place].limits
+        return all(job.size.get(name, 0) <= limit for name, limit in limits.items())
+
+
+def compile_problem(problem: Problem) -> Compiled:
+    """The arrays of a Problem, with what has begun already taken from them."""
+    width = len(problem.days)
+    index = {p.id: i for i, p in enumerate(problem.places)}
+    closed = np.zeros((len(problem.places), width), dtype=bool)
+    for i, place in enumerate(problem.places):
+        for start, end in place.closed:
+            closed[i, max(start, 0) : end] = True
+    lanes: dict[str, list[int]] = {}
+    for i, place in enumerate(problem.places):
+        if place.lane is not None:
+            lanes.setdefault(place.lane, []).append(i)
+    depth = [p.depth or 0 for p in problem.places]
+    mates = [lanes.get(p.lane, []) if p.lane is not None else [] for p in problem.places]
+    options = [o for j in problem.jobs for s in j.steps for o in s.options]
+    options += [j.begun.option for j in problem.jobs if j.begun]
+    unions = binding_unions(problem, {s for o in options for s, amount in o.skills.items() if amount})
+    rows: list[tuple[str, Any]] = [("resource", r.id) for r in problem.resources]
+    lines = [list(r.capacity) for r in problem.resources]
+    for union in unions:
+        rows.append(("skills", union))
+        able = [h.minutes for h in problem.hands if union & set(h.skills)]
+        lines.append([sum(m) for m in zip(*able, strict=True)] if able else [0] * width)
+    kinds = sorted({k for o in options for k in o.makes} & {k for o in options for k in o.spoiled_by})
+    for air in problem.airs:
+        for kind in kinds:
+            rows += [("dirt", (air.id, kind)), ("tender", (air.id, kind))]
+            lines += [[0] * width, [0] * width]
+    row_of = {name: i for i, name in enumerate(rows)}
+    begun_at = np.zeros(len(problem.places), dtype=np.int64)
+    for job in problem.jobs:
+        if job.begun is not None:
+            begun_at[index[job.begun.place]] += 1
+    compiled = Compiled(
+        problem=problem,
+        books=books_of(problem),
+        slots=width,
+        spans=np.array(slots.spans(problem.days), dtype=np.int64),
+        jobs={j.id: j for j in problem.jobs},
+        place_index=index,
+        room=np.array([p.room for p in problem.places], dtype=np.int64),
+        closed=closed,
+        deeper=[[m for m in mates[i] if depth[m] > depth[i]] for i in range(len(depth))],
+        shallower=[[m for m in mates[i] if depth[m] < depth[i]] for i in range(len(depth))],
+        rows=rows,
+        capacity=np.array(lines, dtype=np.int64).reshape(len(rows), width),
+        facts=np.zeros((len(rows), width), dtype=np.int64),
+        mover=row_of["resource", problem.mover] if problem.mover is not None else None,
+        begun_at=begun_at,
+        row_of=row_of,
+        unions=unions,
+    )
+    used = np.zeros_like(compiled.capacity)
+    for job in problem.jobs:
+        if job.begun is not None:
+            takes = compiled.takes(job.begun.option, index[job.begun.place], fact=True)
+            end = job.begun.end
+            for row, amount in (*takes.work, *takes.hold):
+                used[row, :end] += amount
+    counted = np.array([kind in ("resource", "skills") for kind, _ in rows], dtype=bool)
+    compiled.capacity[counted] = np.maximum(compiled.capacity, used)[counted]
+    compiled.facts = compiled.capacity - used
+    for job in problem.jobs:
+        if job.begun is not None:
+            put_air(compiled, compiled.facts, job, 1)
+    return compiled
+
+
+def put_air(compiled: Compiled, left: Ints, job: Job, sign: int) -> None:
+    """Take (sign 1) or give back (-1) in `left` what the begun work of `job` does to the air."""
+    if job.begun is not None:
+        takes = compiled.takes(job.begun.option, compiled.place_index[job.begun.place], fact=True)
+        for row in takes.makes:
+            left[row, : job.begun.end + takes.settle] -= sign
+        for row in takes.spoiled:
+            left[row, : job.begun.end] -= sign
+
+
+def binding_unions(problem: Problem, demanded: set[str]) -> list[frozenset[str]]:
+    """The sets of skills whose hours can bind: joined by shared hands, and with every skill that adds no hand.
+
+    Any other set is implied by these (a set that adds no hand by its closure, a set in two parts by its parts).
+    """
+    who = {s: frozenset(h.id for h in problem.hands if s in h.skills) for s in demanded}
+    nobody = frozenset(s for s in demanded if not who[s])
+
+    def closure(union: frozenset[str]) -> frozenset[str]:
+        able = frozenset().union(*(who[s] for s in union))
+        return frozenset(s for s in demanded if who[s] and who[s] <= able)
+
+    found: set[frozenset[str]] = set()
+    todo = [closure(frozenset((s,))) for s in demanded if who[s]]
+    while todo:
+        union = todo.pop()
+        if union in found:
+            continue
+        found.add(union)
+        able = frozenset().union(*(who[s] for s in union))
+        todo += [closure(union | {s}) for s in demanded if s not in union and who[s] & able]
+    return ([nobody] if nobody else []) + sorted(found, key=sorted)

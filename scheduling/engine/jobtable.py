@@ -1,0 +1,399 @@
+"""One job as arrays: a row for each (step, option, place) she may use, ready for the insertion.
+
+All that doesn't depend on the other jobs is worked out here, once: finish tables, prices, windows, pins, fit, gate.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from scheduling.engine import cost
+from scheduling.engine.compiled import NEVER, Amounts, Bools, Compiled, Ints, Takes
+from scheduling.engine.problem import Job, Option, Step
+from scheduling.engine.schedule import Rule
+
+BEGUN = -1
+"""The place of a row that goes on in the stay that has begun."""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What work asks of each slot: (row, least left) in its open slots, and rows that must be clean in all."""
+
+    amounts: Amounts
+    open: Bools | None
+    clean: tuple[int, ...]
+    work: Amounts  # what the work itself takes in its open slots
+
+
+@dataclass(slots=True)
+class StepTable:
+    """The rows of one step: lo to hi - 1 of the job's."""
+
+    lo: int
+    hi: int
+    wait_min: int  # until the step after this one
+    wait_max: int | None
+    plain: bool  # waits without end and no table falls: the fast flood is exact
+    groups: Ints  # first row of each group of rows in one place
+    group_place: Ints  # the real place of each group
+    same_group: (
+        Ints  # by row: group of the same place in the step before; the number of groups if there is none
+    )
+    rig_price: Ints  # by row, as a column
+    rig_up: list[
+        tuple[Ints, Ints]
+    ]  # rows whose rig may be up already, and rows of the step before that have it
+    goes_on: list[list[int]]  # by row: rows of the step before in the same place
+    rigs: list[str | None]  # by row
+    begun_rows: Ints  # rows that go on in the stay that has begun
+    deep: bool  # a place behind others in a lane is among the rows
+    rows_of: dict[int, list[int]]  # by real place: its rows
+
+
+@dataclass(slots=True)
+class JobTable:
+    """A job as arrays; C rows, W slots."""
+
+    job: Job
+    steps: list[StepTable]
+    place: Ints  # by row; the begun place's real index for begun rows
+    begun: Bools  # by row
+    option: list[tuple[int, int]]  # by row: (step number, option number)
+    options: list[Option]
+    takes: list[Takes]
+    finish: Ints  # C x W; past the axis where it can't start
+    lawful: Bools  # C x W
+    start_cost: Ints  # C x W: NEVER where it can't start; else price at the start less `stand` until then
+    stand: Ints  # C x (W + 1): what standing costs before each slot
+    views: list[tuple[int, bool, int]]  # (place or BEGUN, movable, hold number)
+    view: Ints  # by row
+    holds: list[Amounts]
+    at_end: Ints  # C x W: index into a views x (W + 1) array where the work (and least wait) ends
+    needs: list[Need]  # distinct demands of work
+    need: Ints  # by row
+    need_rows: Ints  # one line for each (need, row of the yard) ...
+    need_amounts: Ints  # ... as a column: the least that must be left ...
+    need_open: Bools  # ... in these slots
+    need_first: Ints  # the first line of each need that has any
+    need_some: Ints  # these needs
+    needs_end: Ints  # C x W: index into a needs x (W + 1) array at the finish
+    ends: Ints  # C x W: finish and least wait, W at most
+    last_start: (
+        Ints  # C x W: index of the last start that is over by each slot, into its step's padded labels
+    )
+    home: int  # the place of what has begun; -1 if nothing has
+    begun_view: int  # its view
+    out_view: int  # the view of standing there left out
+    begun_stand: Ints  # W + 1: what standing there costs
+    late: Ints  # W + 1
+    lifted: frozenset[Rule]
+    mover_use: dict[int, Ints] = field(
+        default_factory=dict
+    )  # by row: own use of the mover in each slot of work
+    in_lane: bool = False
+
+
+def job_table(compiled: Compiled, job_id: str, lifted: frozenset[Rule] = frozenset()) -> JobTable:
+    """The arrays of a job, with the rules in `lifted` lifted for her; made once."""
+    key = (job_id, lifted)
+    if key not in compiled.job_cache:
+        compiled.job_cache[key] = _build(compiled, compiled.jobs[job_id], lifted)
+    table: JobTable = compiled.job_cache[key]
+    return table
+
+
+def _row_places(
+    compiled: Compiled, job: Job, step: Step, option: Option, lifted: frozenset[Rule]
+) -> list[int]:
+    found = []
+    for name in option.places:
+        place = compiled.place_index[name]
+        if step.pin_place not in (None, name) and "pins" not in lifted:
+            continue
+        if "fit" in lifted or compiled.fits(job, place):
+            found.append(place)
+        if job.begun is not None and name == job.begun.place:
+            found.append(BEGUN)
+    return found
+
+
+def _finish(compiled: Compiled, option: Option, lifted: frozenset[Rule]) -> tuple[Ints, Bools]:
+    """The finish of each slot, filled from the next start that is possible, and where a start is possible."""
+    table = compiled.books.tables[option.table or ""]
+    width = compiled.slots
+    row, can = np.empty(width, dtype=np.int64), np.zeros(width, dtype=bool)
+    after, length = width + 1, width
+    for s in range(width - 1, -1, -1):
+        end = table.finish[s]
+        if end is not None:
+            after, length, can[s] = end, end - s, True
+        elif "windows" in lifted and s + length <= width:
+            after, can[s] = s + length, True
+        row[s] = after
+    return row, can
+
+
+def _lawful(job: Job, step: Step, can: Bools, lifted: frozenset[Rule]) -> Bools:
+    lawful = can.copy()
+    if "windows" not in lifted:
+        lawful[: max(job.earliest, step.earliest)] = False
+    if step.coats and step.gate is not None and "gate" not in lifted:
+        lawful[: step.gate] = False
+    if step.pin_start is not None and "pins" not in lifted:
+        keep = lawful[step.pin_start] if step.pin_start < len(lawful) else False
+        lawful[:] = False
+        if keep:
+            lawful[step.pin_start] = True
+    return lawful
+
+
+def _build(compiled: Compiled, job: Job, lifted: frozenset[Rule]) -> JobTable:
+    width, problem = compiled.slots, compiled.problem
+    days = np.array(compiled.books.days_before, dtype=np.int64)
+    steps: list[StepTable] = []
+    places: list[int] = []
+    rows: list[tuple[int, int]] = []
+    finish: list[Ints] = []
+    lawful: list[Bools] = []
+    price: list[Ints] = []
+    for number, step in enumerate(job.steps):
+        lo = len(rows)
+        found = [
+            (p, o)
+            for o, option in enumerate(step.options)
+            for p in _row_places(compiled, job, step, option, lifted)
+        ]
+        found.sort(key=lambda row: (row[0] if row[0] != BEGUN else len(compiled.room), row[1]))
+        tables = [_finish(compiled, option, lifted) for option in step.options]
+        following = job.steps[number + 1] if number + 1 < len(job.steps) else None
+        for place, o in found:
+            option = step.options[o]
+            end, can = tables[o]
+            law = _lawful(job, step, can, lifted)
+            real = compiled.place_index[job.begun.place] if place == BEGUN and job.begun else place
+            table = compiled.books.tables[option.table or ""]
+            extra = np.array(table.price or (0,) * width, dtype=np.int64) + option.price
+            places.append(place)
+            rows.append((number, o))
+            finish.append(end)
+            lawful.append(law)
+            price.append(extra + np.array(cost.change_row(problem, job, number, problem.places[real].id)))
+        chain = "chain" not in lifted
+        wait_min = following.wait_min if following and chain else 0
+        wait_max = following.wait_max if following and chain else None
+        plain = wait_max is None and all(bool(np.all(np.diff(finish[r]) >= 0)) for r in range(lo, len(rows)))
+        steps.append(_step_table(compiled, job, steps, rows, places, lo, wait_min, wait_max, plain))
+    return _assemble(compiled, job, lifted, steps, places, rows, finish, lawful, price, days)
+
+
+def _step_table(
+    compiled: Compiled,
+    job: Job,
+    before: list[StepTable],
+    rows: list[tuple[int, int]],
+    places: list[int],
+    lo: int,
+    wait_min: int,
+    wait_max: int | None,
+    plain: bool,
+) -> StepTable:
+    hi = len(rows)
+    here = places[lo:hi]
+    groups = [i for i in range(hi - lo) if i == 0 or here[i] != here[i - 1]]
+    begun = compiled.place_index[job.begun.place] if job.begun else BEGUN
+    options = [job.steps[n].options[o] for n, o in rows[lo:hi]]
+    if before:
+        previous = before[-1]
+        old_places = places[previous.lo : previous.hi]
+        old_options = [job.steps[n].options[o] for n, o in rows[previous.lo : previous.hi]]
+        old_groups = [old_places[int(i)] for i in previous.groups]
+    else:
+        old_places = [BEGUN] if job.begun else []
+        old_options = [job.begun.option] if job.begun else []
+        old_groups = old_places
+    goes_on = [[j for j, old in enumerate(old_places) if old == place] for place in here]
+    up = [
+        [j for j in found if option.rig is not None and old_options[j].rig == option.rig]
+        for found, option in zip(goes_on, options, strict=True)
+    ]
+    rig_up = []
+    for n in range(max(map(len, up), default=0)):
+        pairs = [(i, found[n]) for i, found in enumerate(up) if len(found) > n]
+        rig_up.append((np.array([i for i, _ in pairs]), np.array([j for _, j in pairs])))
+    real = [begun if here[g] == BEGUN else here[g] for g in groups]
+    return StepTable(
+        lo=lo,
+        hi=hi,
+        wait_min=wait_min,
+        wait_max=wait_max,
+        plain=plain,
+        groups=np.array(groups, dtype=np.int64),
+        group_place=np.array(real, dtype=np.int64),
+        same_group=np.array(
+            [old_groups.index(p) if p in old_groups else len(old_groups) for p in here], dtype=np.int64
+        ),
+        rig_price=np.array(
+            [[o.rig_price if o.rig is not None else 0] for o in options], dtype=np.int64
+        ).reshape(-1, 1),
+        rig_up=rig_up,
+        goes_on=goes_on,
+        rigs=[o.rig for o in options],
+        begun_rows=np.array([i for i, p in enumerate(here) if p == BEGUN], dtype=np.int64),
+        deep=any(compiled.shallower[p] for p in real),
+        rows_of={p: [i for i, q in enumerate(here) if (begun if q == BEGUN else q) == p] for p in real},
+    )
+
+
+def _number(found: dict[object, int], key: object) -> int:
+    return found.setdefault(key, len(found))
+
+
+def _assemble(
+    compiled: Compiled,
+    job: Job,
+    lifted: frozenset[Rule],
+    steps: list[StepTable],
+    places: list[int],
+    rows: list[tuple[int, int]],
+    finish_rows: list[Ints],
+    lawful_rows: list[Bools],
+    price_rows: list[Ints],
+    days: Ints,
+) -> JobTable:
+    width, count = compiled.slots, len(rows)
+    shape = (count, width)
+    finish = np.array(finish_rows, dtype=np.int64).reshape(shape)
+    lawful = np.array(lawful_rows, dtype=bool).reshape(shape)
+    price = np.array(price_rows, dtype=np.int64).reshape(shape)
+    begun = compiled.place_index[job.begun.place] if job.begun else BEGUN
+    real = np.array([begun if p == BEGUN else p for p in places], dtype=np.int64)
+    options = [job.steps[n].options[o] for n, o in rows]
+    takes = [compiled.takes(option, int(p)) for option, p in zip(options, real, strict=True)]
+    stand = np.array(
+        [
+            (compiled.problem.places[p].price + o.stand_price) * days
+            for p, o in zip(real, options, strict=True)
+        ],
+        dtype=np.int64,
+    ).reshape(count, width + 1)
+    holds: dict[object, int] = {(): 0}
+    views: dict[object, int] = {}
+    needs: dict[object, int] = {}
+    need_list: list[Need] = []
+    view, need, mover_use = [], [], {}
+    for row, (place, option, take) in enumerate(zip(places, options, takes, strict=True)):
+        hold = () if "hands" in lifted else take.hold
+        view.append(_number(views, (place, option.movable, _number(holds, hold))))
+        wants = _work(take, lifted)
+        mark = (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean)
+        if mark not in needs:
+            need_list.append(wants)
+        need.append(_number(needs, mark))
+        own = [
+            dict(a).get(compiled.mover, 0) if compiled.mover is not None else 0
+            for a in (take.work, take.hold)
+        ]
+        if any(own) and "hands" not in lifted:
+            mover_use[row] = own[1] + own[0] * (
+                np.ones(width, np.int64) if take.open is None else take.open.astype(np.int64)
+            )
+    begun_view = out_view = -1
+    begun_stand = np.zeros(width + 1, dtype=np.int64)
+    if job.begun is not None:
+        take = compiled.takes(job.begun.option, begun, fact=True)
+        hold = () if "hands" in lifted else take.hold
+        begun_view = _number(views, (BEGUN, job.begun.option.movable, _number(holds, hold)))
+        out_view = _number(views, (BEGUN, job.begun.option.movable, 0))
+        begun_stand = (compiled.problem.places[begun].price + job.begun.option.stand_price) * days
+    waits = np.zeros((count, 1), dtype=np.int64)
+    in_step = np.zeros(count, dtype=np.int64)
+    for step in steps:
+        waits[step.lo : step.hi] = step.wait_min
+        in_step[step.lo : step.hi] = np.arange(step.hi - step.lo)
+    ends = finish + waits
+    last = steps[-1].lo if steps else 0
+    lawful[:last] &= ends[:last] < width
+    lawful &= finish <= width
+    clipped = np.minimum(ends, width)
+    views_, needs_ = np.array(view, dtype=np.int64), np.array(need, dtype=np.int64)
+    start_cost = np.where(lawful, price - stand[:, :width], NEVER)
+    return JobTable(
+        job=job,
+        steps=steps,
+        place=real,
+        begun=np.array([p == BEGUN for p in places], dtype=bool),
+        option=rows,
+        options=options,
+        takes=takes,
+        finish=np.minimum(finish, width),
+        lawful=lawful,
+        start_cost=start_cost,
+        stand=stand,
+        views=list(views),  # type: ignore[arg-type]
+        view=views_,
+        holds=list(holds),  # type: ignore[arg-type]
+        at_end=views_[:, None] * (width + 1) + clipped,
+        needs=need_list,
+        need=needs_,
+        **_need_lines(need_list, width),
+        needs_end=needs_[:, None] * (width + 1) + np.minimum(finish, width),
+        ends=clipped,
+        last_start=_last_start(ends, width) + (width + 1) * in_step[:, None],
+        home=begun,
+        begun_view=begun_view,
+        out_view=out_view,
+        begun_stand=begun_stand,
+        late=np.array(cost.late_row(compiled.problem, job), dtype=np.int64),
+        lifted=lifted,
+        mover_use=mover_use,
+        in_lane=any(
+            compiled.deeper[p] or compiled.shallower[p]
+            for p in {*real.tolist(), *([begun] if job.begun else [])}
+        ),
+    )
+
+
+def _work(take: Takes, lifted: frozenset[Rule]) -> Need:
+    need: dict[int, int] = {}
+    if "hands" not in lifted:
+        held = dict(take.hold)
+        for row, amount in take.work:
+            need[row] = need.get(row, 0) + amount
+        need = {row: amount + held.get(row, 0) for row, amount in need.items()}
+    clean = () if "air" in lifted else (*take.feels, *take.harms)
+    return Need(tuple(sorted(need.items())), take.open, clean, take.work)
+
+
+def _need_lines(needs: list[Need], width: int) -> dict[str, Any]:
+    rows: list[int] = []
+    amounts: list[int] = []
+    opened: list[Bools] = []
+    first, some = [], []
+    always = np.ones(width, dtype=bool)
+    for number, need in enumerate(needs):
+        lines = [(r, a, always if need.open is None else need.open) for r, a in need.amounts]
+        lines += [(r, 0, always) for r in need.clean]
+        if lines:
+            first.append(len(rows))
+            some.append(number)
+        for row, amount, open_ in lines:
+            rows.append(row)
+            amounts.append(amount)
+            opened.append(open_)
+    return {
+        "need_rows": np.array(rows, dtype=np.int64),
+        "need_amounts": np.array(amounts, dtype=np.int64).reshape(-1, 1),
+        "need_open": np.array(opened, dtype=bool).reshape(-1, width),
+        "need_first": np.array(first, dtype=np.int64),
+        "need_some": np.array(some, dtype=np.int64),
+    }
+
+
+def _last_start(ends: Ints, width: int) -> Ints:
+    """C x W: 1 + the last start t with ends[t] <= e (0 if there is none): right where no row of `ends` falls."""
+    out = np.zeros(ends.shape, dtype=np.int64)
+    for row in range(len(ends)):
+        out[row] = np.searchsorted(ends[row], np.arange(width), side="right")
+    return out

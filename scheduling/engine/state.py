@@ -1,0 +1,267 @@
+"""A schedule under construction: what is left in each slot once the jobs in it have taken theirs.
+
+Putting a job in and taking her out are exact opposites, in any order. A job that has begun and is not in the state
+still has her facts in it: place, demands and air until `begun.end` (but no part in lanes or swaps).
+"""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from scheduling.engine.compiled import Compiled, Ints
+from scheduling.engine.cost import Arrow, Stay, option_of, own_cost, rings, standing_out, stays_of
+from scheduling.engine.problem import Job
+from scheduling.engine.schedule import Schedule, StepTime, Unplaced
+
+Ring = tuple[frozenset[int], tuple[str, ...]]
+
+
+class State:
+    """The jobs placed so far, and what they leave to others."""
+
+    def __init__(self, compiled: Compiled) -> None:
+        self.compiled = compiled
+        width, places = compiled.slots, len(compiled.room)
+        self.times: dict[str, tuple[StepTime, ...]] = {}
+        self.out: set[str] = set()  # jobs left out for good that stand in their place
+        self.left = compiled.facts.copy()
+        self.here = np.zeros((places, width), dtype=np.int64)  # [boats] that stand there
+        self.begun = np.zeros((places, width), dtype=np.int64)  # of these, in begun stays
+        self.events = np.zeros((places, width), dtype=np.int64)  # comings and goings behind a place in a lane
+        self.going = np.zeros((places, width), dtype=np.int64)  # of these, goings of boats with no step left
+        self.ahead = np.zeros((places, width), dtype=np.int64)  # boats in front of a place in a lane
+        self.fixed = np.zeros((places, width), dtype=np.int64)  # of these, not movable
+        self.arrows: list[tuple[tuple[int, int, str], ...]] = [()] * width
+        self.rings = np.zeros(width, dtype=np.int64)
+        self.pairs = 0
+        self.own: dict[str, int] = {}
+        for job in compiled.problem.jobs:
+            if job.begun is not None:
+                place = compiled.place_index[job.begun.place]
+                self.here[place, : job.begun.end] += 1
+                self.begun[place, : job.begun.end] += 1
+
+    def copy(self) -> "State":
+        """An independent copy."""
+        other = State.__new__(State)
+        other.compiled = self.compiled
+        for name in (
+            "times",
+            "out",
+            "left",
+            "here",
+            "begun",
+            "events",
+            "going",
+            "ahead",
+            "fixed",
+            "rings",
+            "own",
+        ):
+            setattr(other, name, getattr(self, name).copy())
+        other.arrows = self.arrows.copy()
+        other.pairs = self.pairs
+        return other
+
+    @property
+    def total(self) -> int:
+        """What the plan costs now [minor units]; every job not in it is left out."""
+        problem = self.compiled.problem
+        dropped = sum(j.drop_price for j in problem.jobs if j.id not in self.times)
+        shared = problem.shunt_price * self.pairs + problem.move_price * int(self.rings.sum())
+        return sum(self.own.values()) + shared + dropped
+
+    def schedule(self, unplaced: dict[str, Unplaced] | None = None) -> Schedule:
+        """The jobs placed and the rest, whose reasons are `unplaced` or "cost"."""
+        reasons = unplaced or {}
+        plain = Unplaced(rule="cost", says="left out")
+        jobs = {j.id: self.times[j.id] for j in self.compiled.problem.jobs if j.id in self.times}
+        left = [j.id for j in self.compiled.problem.jobs if j.id not in self.times]
+        return Schedule(jobs=jobs, unplaced={name: reasons.get(name, plain) for name in left})
+
+    def put(self, job_id: str, times: Sequence[StepTime]) -> None:
+        """Put a job in. Raises ValueError if she is in already."""
+        if job_id in self.times or job_id in self.out:
+            raise ValueError(f"{job_id} is in the plan already")
+        job = self.compiled.jobs[job_id]
+        self.times[job_id] = tuple(times)
+        self.own[job_id] = sum(own_cost(self.compiled.books, job, times).values())
+        self._change(job, self.times[job_id], 1)
+
+    def take(self, job_id: str) -> tuple[StepTime, ...]:
+        """Take a job out; her times. Raises KeyError if she is not in."""
+        times = self.times.pop(job_id)
+        del self.own[job_id]
+        self._change(self.compiled.jobs[job_id], times, -1)
+        return times
+
+    def leave_out(self, job_id: str) -> None:
+        """Leave out a job for good: if she has begun, she stands in her place until the end of the axis."""
+        job = self.compiled.jobs[job_id]
+        if job.begun is not None:
+            self.out.add(job_id)
+            self._change(job, standing_out(self.compiled.problem, job), 1)
+
+    def take_back(self, job_id: str) -> None:
+        """The opposite of leave_out."""
+        if job_id in self.out:
+            job = self.compiled.jobs[job_id]
+            self.out.discard(job_id)
+            self._change(job, standing_out(self.compiled.problem, job), -1)
+
+    # --- what one job takes ---------------------------------------------------------------------------------
+    def _change(self, job: Job, times: Sequence[StepTime], sign: int) -> None:
+        stays = stays_of(job.id, times)
+        index = [self.compiled.place_index[s.place] for s in stays]
+        lane = any(self.compiled.deeper[p] or self.compiled.shallower[p] for p in index)
+        if sign > 0 and lane:
+            self._pair(job, stays, index, 1)
+        for number, (stay, place) in enumerate(zip(stays, index, strict=True)):
+            known = job.begun.end if job.begun is not None and stay.start < 0 else 0
+            start = known if stay.start < 0 else stay.start
+            self.here[place, start : stay.end] += sign
+            if stay.start < 0:
+                self.begun[place, start : stay.end] += sign
+            if number:
+                self._arrow(stay.start, (index[number - 1], place, job.id), sign)
+            if self.compiled.deeper[place] or self.compiled.shallower[place]:
+                self._lane(job, place, stay.start, stay.end, stay.pieces, sign)
+        if sign < 0 and lane:
+            self._pair(job, stays, index, -1)
+        for time in times:
+            if job.id not in self.out:
+                self._take(job, time, sign)
+        if self.compiled.problem.swaps != "free":
+            self._count_rings(stays, index)
+
+    def _take(self, job: Job, time: StepTime, sign: int) -> None:
+        left = self.left
+        takes = self.compiled.takes(
+            option_of(job, time), self.compiled.place_index[time.place], time.option < 0
+        )
+        if time.option < 0:  # her facts are there already
+            for row, amount in takes.hold:
+                left[row, time.end : time.leaves] -= sign * amount
+            return
+        start, end = time.start, time.end
+        for row, amount in takes.work:
+            if takes.open is None:
+                left[row, start:end] -= sign * amount
+            else:
+                left[row, start:end] -= sign * amount * takes.open[start:end]
+        for row, amount in takes.hold:
+            left[row, start : time.leaves] -= sign * amount
+        for row in takes.makes:
+            left[row, start : end + takes.settle] -= sign
+        for row in takes.spoiled:
+            left[row, max(start - takes.settle, 0) : end] -= sign
+
+    def _lane(
+        self, job: Job, place: int, start: int, end: int, pieces: Iterable[StepTime], sign: int
+    ) -> None:
+        for front in self.compiled.shallower[place]:
+            for x in (start, end):
+                if 0 <= x < self.compiled.slots:
+                    self.events[front, x] += sign
+                    if x == end and not job.steps and job.id not in self.out:
+                        self.going[front, x] += sign
+        for behind in self.compiled.deeper[place]:
+            self.ahead[behind, start + 1 : end] += sign
+            for piece in pieces:
+                if not option_of(job, piece).movable:
+                    self.fixed[behind, max(piece.start, start + 1) : piece.leaves] += sign
+
+    def _pair(self, job: Job, stays: Sequence[Stay], index: Sequence[int], sign: int) -> None:
+        """Count the shunts between this job and the others (she must not be in the lane arrays now)."""
+        mover = self.compiled.mover
+        for stay, place in zip(stays, index, strict=True):
+            found = []
+            if self.compiled.shallower[place]:
+                for x in (stay.start, stay.end):
+                    if 0 <= x < self.compiled.slots:
+                        found.append((x, int(self.ahead[place, x] - self.fixed[place, x])))
+            if self.compiled.deeper[place]:
+                for piece in stay.pieces:
+                    if option_of(job, piece).movable:
+                        lo, hi = max(piece.start, stay.start + 1), piece.leaves
+                        found += [(lo + i, int(n)) for i, n in enumerate(self.events[place, lo:hi]) if n]
+            for x, n in found:
+                self.pairs += sign * n
+                if mover is not None and n:
+                    self.left[mover, x] -= sign * 2 * n
+
+    # --- swaps ----------------------------------------------------------------------------------------------
+    def _arrow(self, x: int, arrow: tuple[int, int, str], sign: int) -> None:
+        if sign > 0:
+            self.arrows[x] = (*self.arrows[x], arrow)
+        else:
+            self.arrows[x] = tuple(a for a in self.arrows[x] if a[2] != arrow[2])
+        if self.compiled.mover is not None:
+            self.left[self.compiled.mover, x] -= sign
+
+    def _count_rings(self, stays: Sequence[Stay], index: Sequence[int]) -> None:
+        for number, (stay, place) in enumerate(zip(stays, index, strict=True)):
+            start, end = stay.start, stay.end
+            slots = [start] if number else []
+            if self.compiled.room[place] > 1:
+                inner = range(max(start, 0), min(end + 1, self.compiled.slots))
+                slots += [x for x in inner if x != start and len(self.arrows[x]) > 1]
+            for x in slots:
+                count = len(self.rings_at(x)) if len(self.arrows[x]) > 1 else 0
+                if count != self.rings[x]:
+                    if self.compiled.mover is not None:
+                        self.left[self.compiled.mover, x] -= count - self.rings[x]
+                    self.rings[x] = count
+
+    def rings_at(self, x: int, job: str = "", come_from: int = -1, go_to: int = -1) -> list[Ring]:
+        """The swap cycles at slot x, as (places, boats), with one more boat `job` there.
+
+        She stands in place `come_from` before x and in `go_to` from x on; -1 = nowhere.
+        """
+        arrows = self.arrows[x]
+        if come_from >= 0 and go_to >= 0 and come_from != go_to:
+            arrows = (*arrows, (come_from, go_to, job))
+        inside = [(a, b, who) for a, b, who in arrows if self._full(a, x, job, come_from, go_to)]
+        inside = [arrow for arrow in inside if self._full(arrow[1], x, job, come_from, go_to)]
+        plain: list[Arrow] = [(a, b) for a, b, _ in inside]
+        return [(r, tuple(who for a, b, who in inside if a in r and b in r)) for r in rings(plain)]
+
+    def _full(self, place: int, x: int, job: str, come_from: int, go_to: int) -> bool:
+        room = self.compiled.room[place]
+        if x:
+            before = self.here[place, x - 1] + self._counts(job, place, x - 1, come_from)
+        else:
+            before = self.compiled.begun_at[place]
+        return bool(before >= room and self.here[place, x] + self._counts(job, place, x, go_to) >= room)
+
+    def _counts(self, job: str, place: int, x: int, stands: int) -> int:
+        """1 if the boat that stands in `stands` is to be added at slot x (her facts are counted already)."""
+        if place != stands or not job:
+            return 0
+        begun = self.compiled.jobs[job].begun
+        known = begun is not None and self.compiled.place_index[begun.place] == place and x < begun.end
+        return 0 if known else 1
+
+    def swap_change(self, x: int, job: str, come_from: int, go_to: int) -> int | None:
+        """How many swap cycles more there are at slot x with her there; None if one has no free place."""
+        rings_ = self.rings_at(x, job, come_from, go_to)
+        if not all(self._has_free_place(x, ring, job, go_to) for ring in rings_):
+            return None
+        return len(rings_) - int(self.rings[x])
+
+    def _has_free_place(self, x: int, ring: Ring, job: str, go_to: int) -> bool:
+        compiled = self.compiled
+        for z, place in enumerate(compiled.problem.places):
+            if place.lane is not None or z in ring[0] or compiled.closed[z, x]:
+                continue
+            if self.here[z, x] + self._counts(job, z, x, go_to) >= compiled.room[z]:
+                continue
+            if any(compiled.fits(compiled.jobs[boat], z) for boat in ring[1]):
+                return True
+        return False
+
+
+def used_by(state: State, row: int) -> Ints:
+    """What the jobs placed, and the facts, use of a row in each slot."""
+    used: Ints = state.compiled.capacity[row] - state.left[row]
+    return used

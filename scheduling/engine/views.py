@@ -1,0 +1,178 @@
+"""What the other jobs leave to one job: where she can stand on, at what price, and where she can work.
+
+A view is (place, movable, what is held): how standing there looks. Breaks are counted, so a stretch is unbroken when
+the count at its end equals the count at its start; that one number covers room, holds, closed slots and lanes.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Bools, Ints
+from scheduling.engine.jobtable import BEGUN, JobTable
+from scheduling.engine.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Prices:
+    """Additive prices [minor units] on top of the cost: place x slot, row x slot (for each unit used), trips by slot."""
+
+    place: Ints
+    row: Ints
+    trip: Ints
+
+
+@dataclass(slots=True)
+class Charges:
+    """What was found out about the paths tried so far: what arriving, leaving or standing on costs on top."""
+
+    enter: dict[tuple[int, int], dict[int, int]] = field(
+        default_factory=dict
+    )  # (row, slot): {from place: extra}
+    leave: dict[tuple[int, int], int] = field(
+        default_factory=dict
+    )  # (place, slot): extra, after the last piece
+    stay: dict[tuple[int, int], int] = field(default_factory=dict)  # (place, slot): extra
+    seen: set[tuple[int, int, int]] = field(default_factory=set)  # (slot, from place, to place)
+
+
+@dataclass(slots=True)
+class Views:
+    """Standing and working, as the others leave it to one job. V views, K needs, W slots."""
+
+    run: Ints  # V x W: breaks so far, for who starts at a slot
+    run_end: Ints  # V x (W + 1): breaks so far, for who leaves at a slot
+    key: Ints  # V x W: RUN x run + what standing on has cost so far
+    key_end: Ints  # V x (W + 1)
+    cross: dict[int, Ints]  # by view: what standing on across a slot's border costs, where it costs anything
+    trips: Ints  # W: trips left
+    bad: Ints  # K x (W + 1): slots so far in which the work can't go on
+    price: Ints | None  # K x (W + 1): what the work has cost so far at `prices`
+    strangers: dict[int, Ints]  # by place: slots at which leaving and coming back at once must be kept apart
+
+
+def look(state: State, table: JobTable, charges: Charges, prices: Prices | None) -> Views:
+    """The views of a job on the state of the others."""
+    compiled, lifted = state.compiled, table.lifted
+    width, places = compiled.slots, len(compiled.room)
+    known = table.job.begun.end if table.job.begun is not None else 0
+    blocked = np.zeros((places + 1, width), dtype=bool)
+    if "stand" not in lifted:
+        np.greater_equal(state.here, compiled.room[:, None], out=blocked[:places])
+        if table.job.begun is not None:
+            home = compiled.place_index[table.job.begun.place]
+            planned = state.here[home] > state.begun[home]
+            blocked[places] = planned & (state.here[home] >= compiled.room[home])
+    if "windows" not in lifted:
+        blocked[:places] |= compiled.closed
+    held = np.zeros((len(table.holds), width), dtype=bool)
+    for number, amounts in enumerate(table.holds):
+        for row, amount in amounts:
+            held[number] |= state.left[row] < amount
+    if known:  # her facts count already; she plans nothing before
+        blocked[:, :known] = False
+        held[:, :known] = False
+    count = np.zeros((places + 1, width + 1), dtype=np.int64)
+    np.cumsum(blocked, axis=1, out=count[:, 1:])
+    where = np.array([v[0] for v in table.views], dtype=np.int64)  # BEGUN = -1 = the row after the last place
+    run_end = count[where]
+    if len(table.holds) > 1:
+        holding = np.zeros((len(table.holds), width + 1), dtype=np.int64)
+        np.cumsum(held, axis=1, out=holding[:, 1:])
+        run_end += holding[[v[2] for v in table.views]]
+    free = "hands" in lifted or compiled.mover is None
+    trips = (
+        np.full(width, WIDE_OPEN, dtype=np.int64)
+        if free or compiled.mover is None
+        else state.left[compiled.mover]
+    )
+    crossings = _crossings(state, table, charges, trips, prices)
+    run = run_end[:, :width]
+    key_end = run_end * RUN
+    key = key_end[:, :width]
+    if crossings or prices is not None:
+        run, key = run.copy(), key.copy()
+    for v, (barred, cost) in crossings.items():
+        breaks, paid = np.cumsum(barred), np.cumsum(np.where(barred, 0, cost))
+        run[v] += breaks
+        run_end[v, 1:] += breaks
+        key[v] += breaks * RUN + paid
+        key_end[v, 1:] += breaks * RUN + paid
+    if prices is not None:
+        _price_standing(compiled.place_index, table, prices, key, key_end)
+    strangers: dict[int, Ints] = {}
+    for v, (barred, cost) in crossings.items():
+        place, slots = table.views[v][0], np.flatnonzero(barred | (cost > 0))
+        strangers[place] = np.union1d(strangers.get(place, slots), slots)
+    if table.job.begun is not None:
+        strangers[compiled.place_index[table.job.begun.place]] = np.arange(width)
+    bad, price = _working(state, table, prices)
+    cross = {v: np.where(barred, NEVER, cost) for v, (barred, cost) in crossings.items()}
+    return Views(run, run_end, key, key_end, cross, trips, bad, price, strangers)
+
+
+def _crossings(
+    state: State, table: JobTable, charges: Charges, trips: Ints, prices: Prices | None
+) -> dict[int, tuple[Bools, Ints]]:
+    """By view: at which slots she can't stand on because somebody behind her comes or goes, and the price elsewhere."""
+    compiled, found = state.compiled, {}
+    shunt = compiled.problem.shunt_price
+    if not table.in_lane and not charges.stay:
+        return {}
+    for v, (place, movable, hold) in enumerate(table.views):
+        real = place
+        if place == BEGUN and table.job.begun is not None:
+            real = compiled.place_index[table.job.begun.place]
+        stay = {x: extra for (p, x), extra in charges.stay.items() if p == real}
+        events = state.events[real]
+        lane = bool(compiled.deeper[real]) and "lane" not in table.lifted and bool(events.any())
+        if not lane and not stay:
+            continue
+        barred, cost = np.zeros(compiled.slots, dtype=bool), np.zeros(compiled.slots, dtype=np.int64)
+        if lane and movable:
+            own = dict(table.holds[hold]).get(compiled.mover, 0) if compiled.mover is not None else 0
+            barred = (events > 0) & (2 * events + own > trips)
+            cost = events * shunt
+            if prices is not None:
+                cost = cost + 2 * events * prices.trip
+        elif lane:
+            barred = events > 0
+            if place == BEGUN and table.job.begun is not None:
+                known = table.job.begun.end
+                barred[:known] = events[:known] > state.going[real, :known]
+        for x, extra in stay.items():
+            barred[x] |= extra >= NEVER
+            cost[x] += extra
+        found[v] = (barred, cost)
+    return found
+
+
+def _price_standing(
+    place_index: dict[str, int], table: JobTable, prices: Prices, key: Ints, key_end: Ints
+) -> None:
+    for v, (place, _, hold) in enumerate(table.views):
+        real = place_index[table.job.begun.place] if place == BEGUN and table.job.begun is not None else place
+        line = prices.place[real].copy()
+        for row, amount in table.holds[hold]:
+            line += amount * prices.row[row]
+        paid = np.concatenate(([0], np.cumsum(line)))
+        key[v] += paid[:-1]
+        key_end[v] += paid
+
+
+def _working(state: State, table: JobTable, prices: Prices | None) -> tuple[Ints, Ints | None]:
+    width, left = state.compiled.slots, state.left
+    bad = np.zeros((len(table.needs), width + 1), dtype=np.int64)
+    if table.need_rows.size:
+        short = left[table.need_rows] < table.need_amounts
+        short &= table.need_open
+        bad[table.need_some, 1:] = np.cumsum(np.logical_or.reduceat(short, table.need_first, axis=0), axis=1)
+    if prices is None:
+        return bad, None
+    price = np.zeros((len(table.needs), width + 1), dtype=np.int64)
+    for number, need in enumerate(table.needs):
+        line = np.zeros(width, dtype=np.int64)
+        for row, amount in need.work:
+            line += amount * prices.row[row] * (1 if need.open is None else need.open)
+        price[number, 1:] = np.cumsum(line)
+    return bad, price
