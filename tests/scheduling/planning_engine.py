@@ -1,8 +1,8 @@
 """A child that speaks the engine's protocol and plans as simply as can be: only for tests.
 
-It puts each boat into a bay of her own, in the order of the file, as early as her stages allow. What it does then
-is its first argument: `good`, `patient` (waits to be stopped), `deaf` (hears no stop), `clash` (all boats into one
-bay), `dies`, `vague` (an answer that is no result).
+It puts each boat into a bay of her own, in the order of the file, as early as her stages allow. What it does
+then is its first argument: `good`, `patient` (waits to be stopped), `deaf` (hears no stop), `clash` (all boats
+into one bay), `dies`, `vague` (an answer that is no result).
 """
 
 import json
