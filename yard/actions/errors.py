@@ -57,7 +57,7 @@ def sentence_for(error: IntegrityError) -> str:
                 for name in getattr(rule, "fields", ())
             )
             if rule.name in text or (columns and text.endswith(f": {columns}")):
-                return rule.get_violation_error_message()
+                return str(rule.get_violation_error_message())
     return "That clashes with what is stored already; look again before you save."
 
 
