@@ -14,6 +14,7 @@ import pytest
 from django.conf import settings
 
 from tests import tally
+from tests.served import Site, site
 
 # The fixtures that say what a test touches; the first layer that fits is the test's mark.
 LAYERS = {
@@ -57,6 +58,13 @@ def cast(db: None) -> Any:
     from tests.cast import Cast
 
     return Cast()
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Site]:
+    """A site of its own, migrated and empty: `start_web()` and `start_worker()` start its processes."""
+    with site(tmp_path) as made:
+        yield made
 
 
 # --- The browser ------------------------------------------------------------------------------------------
