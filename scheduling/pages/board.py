@@ -12,7 +12,7 @@ from itertools import groupby
 
 from scheduling.loading.winter import Winter, shut_days
 from scheduling.models import Plan
-from scheduling.pages.strips import Segment, Strip, strips_of
+from scheduling.pages.strips import DAY, Segment, Strip, strips_of
 from yard.models import Bay, StageKind
 from yard.templatetags.days import day, shortday
 
@@ -156,7 +156,7 @@ def draw(winter: Winter, plan: Plan | None, pinned: frozenset[int], zoom: str, s
         first=first,
         weeks=weeks,
         px=px,
-        groups=[*_hoist(view, by_bay.pop(None, [])), *_sheds(winter, view, by_bay)],
+        groups=_sheds(winter, view, by_bay) + _hoist(view, by_bay.get(None, [])),
         heads=[_head(first, number) for number in range(weeks)],
         shut=_shut(first, shut),
         shut_days=shut,
@@ -178,7 +178,7 @@ class View:
 
     def columns(self, first: date, until: date) -> tuple[int, int]:
         """Column and length of the days that are in view."""
-        start, end = max(first, self.first), min(until, self.last + timedelta(days=1))
+        start, end = max(first, self.first), min(until, self.last + DAY)
         return (start - self.first).days + 2, max((end - start).days, 1)
 
     def width(self, text: str) -> int:
@@ -204,19 +204,26 @@ def _sheds(winter: Winter, view: View, by_bay: dict[int | None, list[Strip]]) ->
 
 
 def _hoist(view: View, strips: list[Strip]) -> list[Group]:
-    """Lifts and relaunches: one mark a day, with all the names."""
-    row = Row("Hoist", "tides")
-    strips.sort(key=lambda strip: strip.first)
-    for on, group in groupby(strips, key=lambda strip: strip.first):
-        here = list(group)
-        column, length = view.columns(on, max(strip.until for strip in here))
-        names = ", ".join(strip.boat.name for strip in here)
-        pieces = [piece for strip in here for piece in _pieces(view, strip)][:1]
-        row.bars.append(Bar(here[0], column, length, names, f"{day(on)}: {names}", "", pieces, wide=False))
-    if not row.bars:
-        return []
-    _flags(view, row)
-    return [Group("Dock", "lifts and relaunches by their tides", [row], "")]
+    """Lifts and relaunches: a row each, one mark a day, with all the names."""
+    rows = []
+    for name, out in (("lift", False), ("relaunch", True)):
+        row = Row(name, "")
+        here = [s for s in strips if (s.segments[-1:] and s.segments[-1].kind == StageKind.RELAUNCH) == out]
+        for on, group in groupby(sorted(here, key=lambda s: s.first), key=lambda s: s.first):
+            same = list(group)
+            names = ", ".join(strip.boat.name for strip in same)
+            until = max((part.until for strip in same for part in strip.segments), default=on)
+            if until <= view.first or on > view.last:
+                continue
+            column, length = view.columns(on, until)
+            pieces = next((drawn for strip in same if (drawn := _pieces(view, strip))), [])
+            row.bars.append(
+                Bar(same[0], column, length, names, f"{day(on)}: {names}", "", pieces, wide=False)
+            )
+        if row.bars:
+            _flags(view, row)
+            rows.append(row)
+    return [Group("Dock", "by the tides", rows, "")] if rows else []
 
 
 def _row(view: View, name: str, note: str, strips: list[Strip]) -> Row:
@@ -224,7 +231,14 @@ def _row(view: View, name: str, note: str, strips: list[Strip]) -> Row:
     for strip in sorted(strips, key=lambda strip: strip.first):
         column, length = view.columns(strip.first, strip.until)
         late = strip.boat.late_days(view.plan)
-        marks = [word for word, on in (("bow", strip.to_water), ("late", bool(late and late > 0))) if on]
+        marks = [
+            word
+            for word, on in (
+                ("bow", strip.to_water and strip.until <= view.last + DAY),
+                ("late", bool(late and late > 0)),
+            )
+            if on
+        ]
         pinned = any(segment.stage in view.pinned for segment in strip.segments)
         label = strip.boat.name + (f" · {late} d late" if late and late > 0 and strip.to_water else "")
         row.bars.append(
@@ -254,7 +268,10 @@ def _flags(view: View, row: Row) -> None:
     end = (view.last - view.first).days + 3
     for bar in reversed([bar for bar in row.bars if not bar.wide]):
         width = view.width(bar.label)
-        start = min(bar.column, max(end - width, 2))
+        start = bar.column
+        if start + width > end:
+            start = max(bar.column + bar.length - width, 2)
+            bar.marks = f"{bar.marks} end".strip()
         line = 0
         while any(
             start < stop and start + width > at for at, stop in (taken[line] if line < len(taken) else [])
@@ -273,11 +290,11 @@ def _pieces(view: View, strip: Strip) -> list[Piece]:
     begin = max(strip.first, view.first)
     pieces = []
     for segment in _joined(strip.segments):
-        first, until = max(segment.first, begin), min(segment.until, view.last + timedelta(days=1))
+        first, until = max(segment.first, begin), min(segment.until, view.last + DAY)
         if until <= first:
             continue
         length = (until - first).days
-        code = CODES[segment.kind] if length * view.px >= 19 else ""
+        code = CODES[segment.kind] if length * view.px >= 23 else ""
         pieces.append(Piece(segment.kind, segment.regime, (first - begin).days + 1, length, code))
     return pieces
 

@@ -9,7 +9,7 @@ from scheduling.models import Plan
 from scheduling.pages.strips import drift
 
 KINDS = {
-    "late": "late days",
+    "late": "being late",
     "left_out": "boats left out",
     "moves": "moves",
     "shunts": "boats pulled out of lanes",
