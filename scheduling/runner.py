@@ -224,10 +224,9 @@ def _last_line(errors: IO[bytes]) -> str:
 def _judge(heard: _Heard, code: int, said: str, stopped: Cut, took: float) -> Outcome:
     """Put the ending into one sentence."""
     base: dict[str, Any] = {"first_plan_s": heard.first_plan_s, "seconds": took}
-    if heard.failed is not None:
-        why = str(heard.failed.get("why") or "The engine gave no reason.")
-        breaches = tuple(heard.failed.get("breaches") or ())
-        refused = heard.failed.get("result") or heard.best if breaches else None
+    if heard.failed is not None and (breaches := tuple(heard.failed.get("breaches") or ())):
+        why = str(heard.failed.get("why") or "The witness refused the plan.")
+        refused = heard.failed.get("result") or heard.best
         return Outcome(ended="failed", why=why, breaches=breaches, refused=refused, **base)
     if heard.done is not None and code == 0:
         cut = bool(stopped) or heard.done.get("status") == "stopped"
@@ -247,6 +246,8 @@ def _why(heard: _Heard, code: int, said: str, stopped: Cut) -> str:
         return "Stopped." if heard.best or heard.done else "Stopped before there was a plan."
     if stopped == "overran":
         return "The engine overran its time and was ended."
+    if heard.failed is not None and heard.failed.get("why"):
+        return str(heard.failed["why"])
     if "MemoryError" in said or "bad_alloc" in said:
         return "The engine ran out of memory."
     if code == 2:

@@ -95,12 +95,16 @@ class _Pulse:
             case "phase":
                 self.progress["phase"] = str(line["phase"])[:40]
             case "plan":
-                curve = self.progress["curve"]
-                curve.append([round(line["seconds"], 2), line["total"]])
+                result, curve = line["result"], self.progress["curve"]
+                curve.append([round(line["seconds"], 2), result["total"]])
                 if len(curve) > CURVE:  # thin out the early ones, keep the first and the last
                     curve[1:-1] = curve[1:-1:2]
                 self.progress.setdefault("first_plan_s", line["seconds"])
-                self.progress |= {"best_cost": line["total"], "cost": line["cost"], "bound": line["bound"]}
+                self.progress |= {
+                    "best_cost": result["total"],
+                    "bound": result.get("bound"),
+                    "cost": result["cost"],
+                }
         self.changed = True
 
     def shown(self) -> dict[str, Any]:

@@ -14,7 +14,7 @@ def say(**line):
 
 def plan(total, seconds=0.1):
     result = {"format": 1, "status": "found", "schedule": {}, "cost": {"late": total}, "total": total}
-    say(event="plan", seconds=seconds, cost={"late": total}, total=total, bound=None, tries=1, result=result)
+    say(event="plan", seconds=seconds, result=result)
     return result
 
 
@@ -54,6 +54,10 @@ def main(act):
         plan(700)
         breach = {"rule": "stand", "job": "a", "slot": 3, "says": "Two boats in H1 on 27 November."}
         say(event="failed", why="The witness refuses the schedule.", breaches=[breach])
+    elif act == "gives up":
+        plan(700)
+        say(event="failed", why="The engine ran out of memory (MemoryError).")
+        sys.exit(3)
     elif act == "garbled":
         print("{ this is no line", flush=True)
     elif act == "orphans":  # its helper keeps the pipe open after it has gone

@@ -1,8 +1,8 @@
 """A child that speaks the engine's protocol and plans as simply as can be: only for tests.
 
 It puts each boat into a bay of her own, in the order of the file, as early as her stages allow. What it does
-then is its first argument: `good`, `patient` (waits to be stopped), `deaf` (hears no stop), `clash` (all boats
-into one bay), `dies`, `vague` (an answer that is no result).
+then is its first argument: `good`, `patient` (waits to be stopped), `deaf` (hears no stop), `clash` (puts all
+boats into one bay), `dies`, `vague` (its answer is no result).
 """
 
 import json
@@ -47,15 +47,7 @@ def result_of(problem, *, clash=False, later=0, status="found"):
 
 
 def show(result, seconds):
-    say(
-        event="plan",
-        seconds=seconds,
-        cost=dict(result.cost),
-        total=result.total,
-        bound=result.bound,
-        tries=1,
-        result=to_json(result),
-    )
+    say(event="plan", seconds=seconds, result=to_json(result))
 
 
 def main(act):

@@ -161,8 +161,7 @@ def test_progress_has_the_first_plan_and_a_curve_of_better_ones(packed: Packed) 
 def test_a_long_curve_is_thinned_out_but_keeps_its_ends(claim: Claim) -> None:
     pulse = packing._Pulse(claim, lambda: False)
     for second in range(500):
-        line = {"event": "plan", "seconds": second, "total": 1000 - second, "cost": {}, "bound": None}
-        pulse.hear(line)
+        pulse.hear({"event": "plan", "seconds": second, "result": {"total": 1000 - second, "cost": {}}})
     curve = pulse.progress["curve"]
     assert len(curve) <= packing.CURVE
     assert curve[0] == [0, 1000] and curve[-1] == [499, 501]

@@ -112,6 +112,12 @@ def test_a_child_that_is_killed_after_it_found_a_plan_leaves_that_plan() -> None
     assert "killed from outside" in outcome.why
 
 
+def test_a_child_that_gives_up_after_it_found_a_plan_leaves_that_plan_and_its_reason() -> None:
+    outcome, _ = play("gives up")
+    assert outcome.ended == "stopped" and outcome.result is not None
+    assert outcome.why.startswith("The engine ran out of memory")
+
+
 def test_what_the_witness_refuses_is_a_failure_that_hands_on_the_schedule_and_its_breaches() -> None:
     outcome, _ = play("refused")
     assert outcome.ended == "failed" and outcome.result is None
