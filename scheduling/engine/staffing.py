@@ -21,6 +21,8 @@ def short_of_hands(yard: Yard) -> Iterator[Breach]:
         for slot in yard.open(piece):
             at_work[slot].append(piece)
     for slot, busy in enumerate(at_work):
+        if not busy:
+            continue
         demand: Counter[str] = Counter()
         facts: Counter[str] = Counter()
         for piece in busy:
@@ -112,11 +114,14 @@ def short_of(
         used[slot] += amount
         users[slot].append(piece)
     for slot, there in enumerate(resource.capacity):
-        what = f"{resource.label or resource.id} on {yard.on(slot)}:"
-        unit = f" {resource.unit}" if resource.unit else ""
         if facts[slot] > there:
             begun = next(piece for piece in users[slot] if piece.step is None)
-            yield breach("hands", begun, f"{what} {facts[slot]}{unit} for {there}", slot, True)
+            yield breach("hands", begun, _too_much(yard, resource, slot, facts[slot]), slot, True)
         if used[slot] > max(there, facts[slot]):
             last = max(users[slot], key=lambda piece: piece.start)
-            yield breach("hands", last, f"{what} {used[slot]}{unit} for {there}", slot)
+            yield breach("hands", last, _too_much(yard, resource, slot, used[slot]), slot)
+
+
+def _too_much(yard: Yard, resource: Resource, slot: int, amount: int) -> str:
+    unit = f" {resource.unit}" if resource.unit else ""
+    return f"{resource.label or resource.id} on {yard.on(slot)}: {amount}{unit} for {resource.capacity[slot]}"

@@ -43,7 +43,7 @@ def cheapest(
     """
     choices = [_choices(problem, job, without) for job in problem.jobs]
     choices = [_from_the_first_legal(problem, each, without) for each in choices]
-    orders = permutations(choices)
+    orders = list(permutations(choices))[::3]
     best = known or min((_one_by_one(problem, order, without) for order in orders), key=lambda pair: pair[0])
     least = sum(int(each.own[0]) for each in choices)
     choices = [_legal(problem, each, without, best[0] - least + int(each.own[0])) for each in choices]
@@ -194,9 +194,16 @@ def _chains(
         if last and "chain" not in without:
             least += step.wait_min
             most = most if step.wait_max is None else last.end + step.wait_max + 1
+        if "windows" not in without:
+            least = max(least, job.earliest, step.earliest)
+        if "gate" not in without and step.coats:
+            least = max(least, step.gate or 0)
+        starts = range(least, min(most, len(problem.days)))
+        if "pins" not in without and step.pin_start is not None:
+            starts = range(max(least, step.pin_start), min(starts.stop, step.pin_start + 1))
         for number, option in enumerate(step.options):
             table = tables[option.table or ""]
-            for start in range(least, min(most, len(problem.days))):
+            for start in starts:
                 end = table.finish[start]
                 if end is None:
                     continue
@@ -206,6 +213,8 @@ def _chains(
                 if base > limit:
                     continue
                 for place in option.places:
+                    if "pins" not in without and step.pin_place not in (None, place):
+                        continue
                     now = base
                     up = last is not None and last.place == place and options[-1].rig == option.rig
                     now += option.rig_price if option.rig is not None and not up else 0

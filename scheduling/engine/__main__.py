@@ -1,0 +1,229 @@
+"""The engine from the shell, without a web site: `python -m scheduling.engine solve|check|show|bench|schema`.
+
+Exit codes: 0 a schedule (boats left out are named in it), also when stopped; 1 breaches found by `check`;
+2 bad input, said in one line; 3 the engine failed.
+"""
+
+import argparse
+import ctypes
+import json
+import os
+import resource
+import signal
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NoReturn, TypeVar
+
+from scheduling.engine.jsonio import BadInput, from_json, schema_of, to_json
+from scheduling.engine.problem import Problem
+from scheduling.engine.schedule import Result, Schedule
+from scheduling.engine.show import show
+from scheduling.engine.solve import WitnessRefused, solve
+from scheduling.engine.witness import check
+
+T = TypeVar("T")
+GREATEST = 10**12  # whole numbers beyond this are mistakes, and sums of them would not fit 64 bits
+MIB = 2**20  # [byte]
+
+
+# --- Reading ----------------------------------------------------------------------------------------------
+def load(path: str) -> Any:
+    """The plain JSON in a file, or on stdin for `-`. Raises BadInput."""
+    try:
+        raw = sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
+    except (OSError, ValueError) as error:
+        raise BadInput(f"can't be read: {getattr(error, 'strerror', None) or error}") from None
+    try:
+        return json.loads(raw.decode(), parse_int=_whole)
+    except UnicodeDecodeError as error:
+        raise BadInput(f"is not UTF-8 at byte {error.start}") from None
+    except json.JSONDecodeError as error:
+        raise BadInput(f"is not JSON: line {error.lineno}, column {error.colno}: {error.msg}") from None
+    except RecursionError:
+        raise BadInput("is not JSON of ours: brackets within brackets without end") from None
+
+
+def _whole(text: str) -> int | float:
+    """A whole number; one too big becomes a fraction, which the reader then refuses where it stands."""
+    return float(text) if len(text) > 16 or abs(int(text)) > GREATEST else int(text)
+
+
+def read(cls: type[T], path: str) -> T:
+    """A Problem, Schedule or Result from a file. Raises BadInput that names the file and the place in it."""
+    try:
+        data = load(path)
+        if cls is Schedule and isinstance(data, dict) and "schedule" in data:
+            return from_json(cls, data["schedule"], "schedule")
+        return from_json(cls, data)
+    except BadInput as error:
+        raise BadInput(f"{'stdin' if path == '-' else path}: {error}") from None
+
+
+def say(value: Any) -> None:
+    """One JSON line on stdout, at once."""
+    print(json.dumps(to_json(value), separators=(",", ":")), flush=True)
+
+
+# --- Commands ---------------------------------------------------------------------------------------------
+def solve_command(args: argparse.Namespace) -> int:
+    """Solve and print the Result; with --lines each better one as it comes."""
+    stop = _stop_asked()
+    gone = _limits(args)
+    problem = read(Problem, args.problem)
+
+    def better(result: Result) -> None:
+        say({"event": "plan", "seconds": result.seconds, "result": result})
+
+    try:
+        if args.lines:
+            say({"event": "phase", "phase": "search", "boats": len(problem.jobs)})
+        result = solve(
+            problem,
+            seconds=args.seconds,
+            workers=args.workers,
+            seed=args.seed,
+            work=args.work,
+            on_better=better if args.lines else None,
+            should_stop=lambda: stop() or gone(),
+        )
+    except WitnessRefused as refused:
+        failed = {"breaches": refused.breaches, "result": {"schedule": refused.schedule}}
+        return _failed(args, "The witness refused the plan.", failed)
+    except MemoryError:
+        return _failed(args, "The engine ran out of memory (MemoryError).", {})
+    if stop() and result.status == "found":
+        result = replace(result, status="stopped")
+    say({"event": "done", "seconds": result.seconds, "result": result} if args.lines else result)
+    return 0
+
+
+def check_command(args: argparse.Namespace) -> int:
+    """Print each breach as a JSON line; 1 if any is the plan's own doing."""
+    breaches = check(read(Problem, args.problem), read(Schedule, args.plan))
+    for breach in breaches:
+        say(breach)
+    return int(any(not breach.fact for breach in breaches))
+
+
+def show_command(args: argparse.Namespace) -> int:
+    """Draw a plan."""
+    print(show(read(Problem, args.problem), read(Schedule, args.plan)), end="")
+    return 0
+
+
+def schema_command(args: argparse.Namespace) -> int:
+    """Print the JSON Schema of a problem or a plan."""
+    print(json.dumps(schema_of(Problem if args.of == "problem" else Result), indent=1))
+    return 0
+
+
+def bench_command(args: argparse.Namespace) -> int:
+    """Solve the examples and print a row for each."""
+    from scheduling.engine.bench import bench  # noqa: PLC0415 it reads the tests' files, which a yard may not have
+
+    for row in bench(args.suite, args.seconds, args.workers):
+        print(
+            json.dumps(row) if args.json else "  ".join(f"{key} {value}" for key, value in row.items()),
+            flush=True,
+        )
+    return 0
+
+
+def _failed(args: argparse.Namespace, why: str, more: Mapping[str, Any]) -> int:
+    if args.lines:
+        say({"event": "failed", "why": why, **more})
+    print(why, file=sys.stderr)
+    return 3
+
+
+# --- Signals and limits -----------------------------------------------------------------------------------
+def _stop_asked() -> Callable[[], bool]:
+    """From now on SIGTERM and SIGINT ask to stop, and the best so far is kept."""
+    asked: list[int] = []
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, lambda got, _: asked.append(got))
+    return lambda: bool(asked)
+
+
+def _limits(args: argparse.Namespace) -> Callable[[], bool]:
+    """Take the limits upon this process. Returns what tells whether the one who reads our lines has died."""
+    parent = os.getppid()
+    if args.nice:
+        os.nice(args.nice)
+    if args.memory:
+        resource.setrlimit(resource.RLIMIT_AS, (args.memory * MIB, args.memory * MIB))
+    if args.lines and sys.platform == "linux":
+        ask_for_signal = 1  # PR_SET_PDEATHSIG, prctl(2)
+        ctypes.CDLL(None).prctl(ask_for_signal, signal.SIGKILL)
+    return lambda: bool(args.lines) and os.getppid() != parent
+
+
+class OneLine(argparse.ArgumentParser):
+    """Says what is wrong with the command in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print one line and exit 2."""
+        self.exit(2, f"{self.prog}: {message}\n")
+
+
+def parser() -> argparse.ArgumentParser:
+    """The commands and their options."""
+    top = OneLine(prog="python -m scheduling.engine", description="Fits stages into bay-days.")
+    commands = top.add_subparsers(dest="command", required=True, parser_class=OneLine)
+
+    def command(name: str, run: Callable[[argparse.Namespace], int], *files: str) -> argparse.ArgumentParser:
+        made = commands.add_parser(name, help=(run.__doc__ or "").strip(), description=run.__doc__)
+        made.set_defaults(run=run)
+        for file in files:
+            made.add_argument(file, help="a JSON file, or - for stdin")
+        return made
+
+    solving = command("solve", solve_command, "problem")
+    benching = command("bench", bench_command)
+    for each, seconds in ((solving, 10.0), (benching, 15.0)):
+        each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
+        each.add_argument("--workers", type=_number(int, 1), default=2, help="processes")
+    solving.add_argument("--seed", type=_number(int, 0), default=1)
+    solving.add_argument(
+        "--work", type=_number(int, 0), help="tries, instead of seconds: alike on every machine"
+    )
+    solving.add_argument("--lines", action="store_true", help="JSON lines, each better plan as it comes")
+    solving.add_argument("--nice", type=_number(int, 0), default=0)
+    solving.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
+    benching.add_argument("--json", action="store_true", help="a JSON line a row")
+    benching.add_argument("--suite", choices=("yards", "blocking"), default="yards")
+    command("check", check_command, "problem", "plan")
+    command("show", show_command, "problem", "plan")
+    command("schema", schema_command).add_argument("of", choices=("problem", "plan"))
+    return top
+
+
+def _number(kind: type[int] | type[float], least: int) -> Callable[[str], int | float]:
+    def number(text: str) -> int | float:
+        value = kind(text)
+        if not least <= value <= GREATEST:
+            raise argparse.ArgumentTypeError(f"{text} is not between {least} and {GREATEST}")
+        return value
+
+    return number
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command. Returns the exit code."""
+    args = parser().parse_args(argv)
+    try:
+        code: int = args.run(args)
+        sys.stdout.flush()
+    except BadInput as error:
+        print(str(error).encode("utf-8", "backslashreplace").decode().replace("\n", " "), file=sys.stderr)
+        return 2
+    except BrokenPipeError:  # the reader has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())
