@@ -31,6 +31,7 @@ class Takes:
     """What one option in one place takes: (row, amount) in its open slots, and in every slot she stands there."""
 
     work: Amounts
+    all_work: Ints  # the same as a column of all rows
     hold: Amounts
     open: Bools | None  # None = every slot
     makes: tuple[int, ...]  # rows of dirt that others feel, `settle` slots longer than the work
@@ -99,7 +100,10 @@ class Compiled:
         table = next((t for t in problem.tables if t.id == option.table), None)
         calendar = problem.calendars[table.open] if table is not None and table.open is not None else None
         opened = None if calendar is None else np.array(calendar) > 0
-        return Takes(tuple(work), hold, opened, settle=air_.settle if air_ else 0, **dirt)
+        column = np.zeros((len(self.rows), 1), dtype=np.int64)
+        for row, amount in work:
+            column[row, 0] += amount
+        return Takes(tuple(work), column, hold, opened, settle=air_.settle if air_ else 0, **dirt)
 
     def fits(self, job: Job, place: int) -> bool:
         """Whether the place's limits take her."""

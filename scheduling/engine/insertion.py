@@ -75,6 +75,7 @@ class Search:
         self.state, self.table, self.charges, self.prices = state, table, charges, prices
         self.views: Views = look(state, table, charges, prices)
         self.width = state.compiled.slots
+        self.crosses: dict[int, tuple[Ints, Ints] | None] = {}
         self._trips()
         self._starts()
 
@@ -138,14 +139,24 @@ class Search:
                 cost[row - step.lo] += np.where(short, NEVER, 0)
         return cost
 
-    def _cross(self, row: int) -> Ints | None:
-        """What going on in the same place across the border at each slot costs, for a row that starts there."""
-        cross = self.views.cross.get(int(self.table.view[row]))
-        if row in self.table.mover_use and self.lane:
-            events = self.state.events[self.table.place[row]]
-            short = (events > 0) & (2 * events + self.table.mover_use[row] > self.views.trips)
-            cross = np.where(short, NEVER, cross if cross is not None else 0)
-        return cross
+    def _cross(self, step: StepTable) -> tuple[Ints, Ints] | None:
+        """(rows, what going on in the same place across the border at each slot costs them), where it costs."""
+        if step.lo not in self.crosses:
+            self.crosses[step.lo] = self._find_cross(step)
+        return self.crosses[step.lo]
+
+    def _find_cross(self, step: StepTable) -> tuple[Ints, Ints] | None:
+        table, cross = self.table, self.views.cross
+        own = [row for row in range(step.lo, step.hi) if row in table.mover_use] if self.lane else []
+        rows = step.front_rows if not own and not self.charges.stay else np.arange(step.hi - step.lo)
+        if cross is None or not rows.size:
+            return None
+        cost = cross[table.view[step.lo + rows]]
+        for row in own:
+            events = self.state.events[table.place[row]]
+            short = (events > 0) & (2 * events + table.mover_use[row] > self.views.trips)
+            cost[row - step.lo] = np.where(short, NEVER, cost[row - step.lo])
+        return rows, cost
 
     # --- labels ---------------------------------------------------------------------------------------------
     def run(self) -> Fit | None:
@@ -189,50 +200,56 @@ class Search:
 
     def _follow(self, leaves: Ints, groups: Ints, group_place: Ints, step: StepTable) -> Ints:
         """Start `step` where the one before has left off: going on in the same place, or by a trip from another."""
-        table, rows = self.table, step.hi - step.lo
         by_place = np.empty((len(groups) + 1, self.width), dtype=np.int64)
         if len(groups) == len(leaves):
             by_place[:-1] = leaves
         else:
             np.minimum.reduceat(leaves, groups, axis=0, out=by_place[:-1])
         by_place[-1] = NEVER
-        out = by_place[:-1]
-        if self.lane:
-            out = out + self.go_on_trip[group_place]
-        labels = self._enter(step, first=False) + (out.min(axis=0) if len(out) else NEVER)
-        for place, slots in self.views.strangers.items():
-            mine = step.rows_of.get(place)
-            if mine and slots.size:
-                others = out[group_place != place][:, slots]
-                best = others.min(axis=0) if len(others) else np.full(slots.size, NEVER)
-                enter = self._enter(step, first=False)
-                for row in mine:
-                    labels[row, slots] = best + enter[row, slots]
-        for (row, x), extra in self.charges.enter.items():
-            if step.lo <= row < step.hi:
-                i, place = row - step.lo, int(table.place[row])
-                ways = [
-                    int(out[g, x]) + extra.get(int(p), 0) for g, p in enumerate(group_place) if p != place
-                ]
-                labels[i, x] = min(ways, default=NEVER) + int(self._enter(step, first=False)[i, x])
-        labels[step.begun_rows] = NEVER  # nobody comes back into the stay that had begun
+        labels = self._come(by_place[:-1], group_place, step)
         going_on = by_place[step.same_group]
-        crosses = (
-            [(i, self._cross(step.lo + i)) for i in range(rows)]
-            if self.views.cross or table.mover_use
-            else []
-        )
-        for i, cross in crosses:
-            if cross is not None:
-                going_on[i] += cross
+        cross = self._cross(step)
+        if cross is not None:
+            going_on[cross[0]] += cross[1]
         np.minimum(labels, going_on, out=labels)
         labels += step.rig_price
         for to, come in step.rig_up:
             up = leaves[come]
-            for i, cross in crosses:
-                if cross is not None:
-                    up[to == i] += cross
+            if cross is not None:
+                border = np.zeros_like(labels)
+                border[cross[0]] = cross[1]
+                up += border[to]
             labels[to] = np.minimum(labels[to], up)
+        return labels
+
+    def _come(self, out: Ints, group_place: Ints, step: StepTable) -> Ints:
+        """rows x slots: coming by a trip from the cheapest other place."""
+        enter = self._enter(step, first=False)
+        if not len(out):
+            return enter + NEVER
+        if self.lane:
+            out = out + self.go_on_trip[group_place]
+        if not step.keep_apart and not self.charges.stay:
+            labels: Ints = enter + out.min(axis=0)
+        else:
+            out = out.copy()
+            if step.merge is not None:
+                one, two = step.merge
+                np.minimum(out[one], out[two], out=out[one])
+                out[two] = NEVER
+            first, slots = out.argmin(axis=0), np.arange(self.width)
+            best = out[first, slots]
+            out[first, slots] = NEVER
+            labels = np.where(first == step.move_group, out.min(axis=0), best) + enter
+            out[first, slots] = best
+        for (row, x), extra in self.charges.enter.items():
+            if step.lo <= row < step.hi:
+                place = int(self.table.place[row])
+                ways = [
+                    int(out[g, x]) + extra.get(int(p), 0) for g, p in enumerate(group_place) if p != place
+                ]
+                labels[row - step.lo, x] = min(ways, default=NEVER) + int(enter[row - step.lo, x])
+        labels[step.begun_rows] = NEVER  # nobody comes back into the stay that had begun
         return labels
 
     def _stand_on(self, labels: Ints, step: StepTable) -> Ints:
@@ -320,8 +337,10 @@ class Search:
         target = int(self.starts[table.option[this][0]][row, x])
         column = before[:, x].tolist()
         rig, rig_price = step.rigs[row], int(step.rig_price[row, 0])
-        cross = self._cross(this)
-        border = int(cross[x]) if cross is not None else 0
+        cross = self._cross(step)
+        border = 0
+        if cross is not None and row in cross[0]:
+            border = int(cross[1][int(np.flatnonzero(cross[0] == row)[0]), x])
         for old in step.goes_on[row]:
             up = rig is not None and table.options[lo + old].rig == rig
             if column[old] + border + (0 if up else rig_price) == target:
@@ -332,7 +351,11 @@ class Search:
         for old, label in enumerate(column):
             there = int(table.place[lo + old])
             go = int(self.go_on_trip[there, x]) if self.lane else 0
-            if there != place and not table.begun[this] and label + go + enter + extra.get(there, 0) == target:
+            if (
+                there != place
+                and not table.begun[this]
+                and label + go + enter + extra.get(there, 0) == target
+            ):
                 return old
         raise AssertionError(f"{table.job.id}: no way leads to the label of row {row} at slot {x}")
 

@@ -49,7 +49,10 @@ class StepTable:
     rigs: list[str | None]  # by row
     begun_rows: Ints  # rows that go on in the stay that has begun
     deep: bool  # a place behind others in a lane is among the rows
-    rows_of: dict[int, list[int]]  # by real place: its rows
+    keep_apart: bool  # leaving a place and coming back at once could look cheaper than standing on
+    front_rows: Ints  # rows in places that others may have to pass
+    move_group: Ints  # by row, as a column: the last group of its real place in the step before, or -1
+    merge: tuple[int, int] | None  # two groups of the step before that are one real place
 
 
 @dataclass(slots=True)
@@ -88,6 +91,10 @@ class JobTable:
     out_view: int  # the view of standing there left out
     begun_stand: Ints  # W + 1: what standing there costs
     late: Ints  # W + 1
+    front_views: Ints  # views that others may have to pass in a lane ...
+    front_places: Ints  # ... where ...
+    front_movable: Bools  # ... as a column: whether she can be moved ...
+    front_own: Ints  # ... as a column: trips she holds herself
     lifted: frozenset[Rule]
     mover_use: dict[int, Ints] = field(
         default_factory=dict
@@ -222,7 +229,17 @@ def _step_table(
     for n in range(max(map(len, up), default=0)):
         pairs = [(i, found[n]) for i, found in enumerate(up) if len(found) > n]
         rig_up.append((np.array([i for i, _ in pairs]), np.array([j for _, j in pairs])))
-    real = [begun if here[g] == BEGUN else here[g] for g in groups]
+    here_real = [begun if p == BEGUN else p for p in here]
+    real = [here_real[g] for g in groups]
+    front_rows = [i for i, p in enumerate(here_real) if compiled.deeper[p]]
+    moves = {
+        begun if p == BEGUN else p: g
+        for g, p in enumerate(old_groups)
+        if p != BEGUN or begun not in old_groups
+    }
+    merge = None
+    if BEGUN in old_groups and begun in old_groups:
+        merge = (old_groups.index(begun), old_groups.index(BEGUN))
     return StepTable(
         lo=lo,
         hi=hi,
@@ -242,7 +259,10 @@ def _step_table(
         rigs=[o.rig for o in options],
         begun_rows=np.array([i for i, p in enumerate(here) if p == BEGUN], dtype=np.int64),
         deep=any(compiled.shallower[p] for p in real),
-        rows_of={p: [i for i, q in enumerate(here) if (begun if q == BEGUN else q) == p] for p in real},
+        keep_apart=bool(job.begun) or any(compiled.deeper[p] for p in real),
+        front_rows=np.array(front_rows, dtype=np.int64),
+        move_group=np.array([[moves.get(p, -1)] for p in here_real], dtype=np.int64).reshape(-1, 1),
+        merge=merge,
     )
 
 
@@ -345,6 +365,7 @@ def _assemble(
         begun_view=begun_view,
         out_view=out_view,
         begun_stand=begun_stand,
+        **_front(compiled, begun, list(views), list(holds)),  # type: ignore[arg-type]
         late=np.array(cost.late_row(compiled.problem, job), dtype=np.int64),
         lifted=lifted,
         mover_use=mover_use,
@@ -364,6 +385,20 @@ def _work(take: Takes, lifted: frozenset[Rule]) -> Need:
         need = {row: amount + held.get(row, 0) for row, amount in need.items()}
     clean = () if "air" in lifted else (*take.feels, *take.harms)
     return Need(tuple(sorted(need.items())), take.open, clean, take.work)
+
+
+def _front(
+    compiled: Compiled, home: int, views: list[tuple[int, bool, int]], holds: list[Amounts]
+) -> dict[str, Any]:
+    real = [home if place == BEGUN else place for place, _, _ in views]
+    front = [v for v, place in enumerate(real) if compiled.deeper[place]]
+    own = [dict(holds[views[v][2]]).get(-1 if compiled.mover is None else compiled.mover, 0) for v in front]
+    return {
+        "front_views": np.array(front, dtype=np.int64),
+        "front_places": np.array([real[v] for v in front], dtype=np.int64),
+        "front_movable": np.array([views[v][1] for v in front], dtype=bool).reshape(-1, 1),
+        "front_own": np.array(own, dtype=np.int64).reshape(-1, 1),
+    }
 
 
 def _need_lines(needs: list[Need], width: int) -> dict[str, Any]:

@@ -144,11 +144,9 @@ class State:
                 left[row, time.end : time.leaves] -= sign * amount
             return
         start, end = time.start, time.end
-        for row, amount in takes.work:
-            if takes.open is None:
-                left[row, start:end] -= sign * amount
-            else:
-                left[row, start:end] -= sign * amount * takes.open[start:end]
+        if takes.work:
+            opened = 1 if takes.open is None else takes.open[start:end]
+            left[:, start:end] -= takes.all_work * (sign * opened)
         for row, amount in takes.hold:
             left[row, start : time.leaves] -= sign * amount
         for row in takes.makes:
@@ -221,6 +219,8 @@ class State:
         arrows = self.arrows[x]
         if come_from >= 0 and go_to >= 0 and come_from != go_to:
             arrows = (*arrows, (come_from, go_to, job))
+        if len({a for a, _, _ in arrows} & {b for _, b, _ in arrows}) < 2:
+            return []
         inside = [(a, b, who) for a, b, who in arrows if self._full(a, x, job, come_from, go_to)]
         inside = [arrow for arrow in inside if self._full(arrow[1], x, job, come_from, go_to)]
         plain: list[Arrow] = [(a, b) for a, b, _ in inside]

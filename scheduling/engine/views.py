@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Bools, Ints
+from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Ints
 from scheduling.engine.jobtable import BEGUN, JobTable
 from scheduling.engine.state import State
 
@@ -44,11 +44,10 @@ class Views:
     run_end: Ints  # V x (W + 1): breaks so far, for who leaves at a slot
     key: Ints  # V x W: RUN x run + what standing on has cost so far
     key_end: Ints  # V x (W + 1)
-    cross: dict[int, Ints]  # by view: what standing on across a slot's border costs, where it costs anything
+    cross: Ints | None  # V x W: what standing on across a slot's border costs; None = nothing anywhere
     trips: Ints  # W: trips left
     bad: Ints  # K x (W + 1): slots so far in which the work can't go on
     price: Ints | None  # K x (W + 1): what the work has cost so far at `prices`
-    strangers: dict[int, Ints]  # by place: slots at which leaving and coming back at once must be kept apart
 
 
 def look(state: State, table: JobTable, charges: Charges, prices: Prices | None) -> Views:
@@ -87,64 +86,50 @@ def look(state: State, table: JobTable, charges: Charges, prices: Prices | None)
         else state.left[compiled.mover]
     )
     crossings = _crossings(state, table, charges, trips, prices)
-    run = run_end[:, :width]
     key_end = run_end * RUN
-    key = key_end[:, :width]
-    if crossings or prices is not None:
+    run, key = run_end[:, :width], key_end[:, :width]
+    cross = _crossings(state, table, charges, trips, prices)
+    if cross is not None or prices is not None:
         run, key = run.copy(), key.copy()
-    for v, (barred, cost) in crossings.items():
-        breaks, paid = np.cumsum(barred), np.cumsum(np.where(barred, 0, cost))
-        run[v] += breaks
-        run_end[v, 1:] += breaks
-        key[v] += breaks * RUN + paid
-        key_end[v, 1:] += breaks * RUN + paid
+    if cross is not None:
+        barred = cross >= NEVER
+        breaks = np.cumsum(barred, axis=1)
+        run += breaks
+        run_end[:, 1:] += breaks
+        paid = np.cumsum(np.where(barred, RUN, cross), axis=1)
+        key += paid
+        key_end[:, 1:] += paid
     if prices is not None:
         _price_standing(compiled.place_index, table, prices, key, key_end)
-    strangers: dict[int, Ints] = {}
-    for v, (barred, cost) in crossings.items():
-        place, slots = table.views[v][0], np.flatnonzero(barred | (cost > 0))
-        strangers[place] = np.union1d(strangers.get(place, slots), slots)
-    if table.job.begun is not None:
-        strangers[compiled.place_index[table.job.begun.place]] = np.arange(width)
     bad, price = _working(state, table, prices)
-    cross = {v: np.where(barred, NEVER, cost) for v, (barred, cost) in crossings.items()}
-    return Views(run, run_end, key, key_end, cross, trips, bad, price, strangers)
+    return Views(run, run_end, key, key_end, cross, trips, bad, price)
 
 
 def _crossings(
     state: State, table: JobTable, charges: Charges, trips: Ints, prices: Prices | None
-) -> dict[int, tuple[Bools, Ints]]:
-    """By view: at which slots she can't stand on because somebody behind her comes or goes, and the price elsewhere."""
-    compiled, found = state.compiled, {}
-    shunt = compiled.problem.shunt_price
+) -> Ints | None:
+    """V x W: what standing on costs where somebody behind her comes or goes, NEVER if she can't; None = nothing."""
     if not table.in_lane and not charges.stay:
-        return {}
-    for v, (place, movable, hold) in enumerate(table.views):
-        real = place
-        if place == BEGUN and table.job.begun is not None:
-            real = compiled.place_index[table.job.begun.place]
-        stay = {x: extra for (p, x), extra in charges.stay.items() if p == real}
-        events = state.events[real]
-        lane = bool(compiled.deeper[real]) and "lane" not in table.lifted and bool(events.any())
-        if not lane and not stay:
-            continue
-        barred, cost = np.zeros(compiled.slots, dtype=bool), np.zeros(compiled.slots, dtype=np.int64)
-        if lane and movable:
-            own = dict(table.holds[hold]).get(compiled.mover, 0) if compiled.mover is not None else 0
-            barred = (events > 0) & (2 * events + own > trips)
-            cost = events * shunt
-            if prices is not None:
-                cost = cost + 2 * events * prices.trip
-        elif lane:
-            barred = events > 0
-            if place == BEGUN and table.job.begun is not None:
-                known = table.job.begun.end
-                barred[:known] = events[:known] > state.going[real, :known]
-        for x, extra in stay.items():
-            barred[x] |= extra >= NEVER
-            cost[x] += extra
-        found[v] = (barred, cost)
-    return found
+        return None
+    compiled, front = state.compiled, table.front_views
+    cross = np.zeros((len(table.views), compiled.slots), dtype=np.int64)
+    if front.size and "lane" not in table.lifted:
+        events = state.events[table.front_places]
+        cost = events * compiled.problem.shunt_price
+        if prices is not None:
+            cost = cost + 2 * events * prices.trip
+        some = events > 0
+        known = table.job.begun.end if table.job.begun is not None else 0
+        fixed = some.copy()
+        if known:  # a boat with no step left goes behind work that has begun: facts on both sides
+            fixed[:, :known] = (events - state.going[table.front_places])[:, :known] > 0
+        short = some & (2 * events + table.front_own > trips)
+        cross[front] = np.where(table.front_movable, np.where(short, NEVER, cost), np.where(fixed, NEVER, 0))
+    for (place, x), extra in charges.stay.items():
+        for v, (name, _, _) in enumerate(table.views):
+            if (table.home if name == BEGUN else name) == place:
+                cross[v, x] = min(cross[v, x] + extra, NEVER)
+    return cross
 
 
 def _price_standing(
