@@ -196,6 +196,7 @@ def _stand(who: Actor, treatment: Treatment, bay: Bay, on: date) -> Stay:
 
     That she fits is a fact, not a condition.
     """
+    bay = locked(bay)  # of two who bring a boat in at once, the second sees the first one's stay
     if bay.retired_on:
         raise Refused(f"{bay} is retired since {bay.retired_on:%-d %b %Y}: choose another bay.", "bay")
     other = (
