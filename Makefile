@@ -49,9 +49,11 @@ soak: $(DEV)
 doctor: $(RUNTIME)
 	$(MANAGE) doctor
 
-# Pictures of each side's first page, into var/shots/.
+# Pictures of each side's first page, of the demo yard, into var/shots/. Needs Chromium.
+shots: export SHEDTIDE_TODAY ?= 2026-11-24
 shots: $(E2E)
-	$(BIN)/pytest -p no:xdist -m browser tests/browser/test_shots.py
+	$(MANAGE) demo --once
+	$(BIN)/python tools/shots.py
 
 # One lock a purpose, each held to the one before it. Needs uv.
 lock:

@@ -71,7 +71,7 @@ class Site:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
-        process = self.start("gunicorn", "yard.wsgi", "--bind", f"127.0.0.1:{port}", "--threads", "4")
+        process = self.start("gunicorn", "yard.wsgi", "--bind", f"127.0.0.1:{port}")
         address = f"http://127.0.0.1:{port}"
 
         def answers() -> bool:
