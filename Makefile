@@ -16,7 +16,6 @@ CHROMIUM := $(firstword $(shell command -v chromium chromium-browser google-chro
 .PHONY: demo test quick static bench soak doctor shots lint lock venv clean
 
 # The demo yard, packed and served, on its own day. `make demo ONCE=1` does all but serve.
-demo: export SHEDTIDE_TODAY ?= 2026-11-24
 demo: $(RUNTIME)
 	$(MANAGE) demo --port $(PORT) $(if $(ONCE),--once)
 
