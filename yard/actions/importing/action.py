@@ -12,13 +12,14 @@ from django.utils.text import slugify
 from yard.actions.base import NotAllowed, Refused, action, log
 from yard.actions.importing.columns import BY_NAME, FILES
 from yard.actions.importing.read import Fault, Faults, Sheet, read_folder
-from yard.actions.importing.special import AFTER, PREPARE, WHOLE, late_starts
+from yard.actions.importing.special import AFTER, PREPARE, WHOLE
+from yard.actions.importing.special_winter import late_starts
 from yard.actions.importing.store import Count, Store
 from yard.models import Membership, Role, User, Yard, YardSettings
 from yard.roles import Actor, actor_for, yard_today
 
 
-class Faulty(Refused):  # noqa: N818  # what happened, in the yard's words
+class Faulty(Refused):  # what happened, in the yard's words
     """The folder cannot be taken; `faults` says all that is wrong with it."""
 
     def __init__(self, faults: list[Fault]) -> None:
@@ -47,8 +48,8 @@ def bring_yard(
     """Import a folder into the yard that its yard.csv names; a yard that is not there yet is made.
 
     Args:
-        username: the account that imports. It must be a manager of the yard, and becomes one of a new yard. None
-            stands for whoever runs the machine.
+        username: the account that imports. It must be a manager of the yard, and becomes one of a new yard.
+            None stands for whoever runs the machine.
         sample: a new yard is a sample, which may be removed whole; one that is there stays what it is.
         dry_run: look, say what would happen, and leave everything as it was.
 
@@ -76,7 +77,7 @@ def bring_yard(
             if user:
                 Membership.objects.create(yard=yard, user=user, role=Role.MANAGER)
         if user is None:
-            # Nobody's account: whoever runs the machine may do what its manager may, and history names nobody.
+            # Nobody's account: whoever runs the machine may do what a manager may; history names nobody.
             who = Actor(cast(User, None), yard, Role.MANAGER, None, yard_today(yard))
         elif (found := actor_for(user, slug)) is None:
             raise NotAllowed(f"{user.username} has no role in {yard.name}.")
@@ -94,8 +95,8 @@ def bring_yard(
 def import_yard(who: Actor, *, folder: Path, dry_run: bool = False) -> Import:
     """Bring everything in a folder of files into the actor's yard, or nothing.
 
-    Rows are matched by the columns that tell them apart; what is stored and not in the folder stays as it is, but
-    for what is replaced whole (a stage's demands, a year's tides, a person's skills).
+    Rows are matched by the columns that tell them apart; what is stored and not in the folder stays as it is,
+    but for what is replaced whole (a stage's demands, a year's tides, a person's skills).
 
     Raises:
         Faulty: with every fault in the folder, by file, row and column.

@@ -8,23 +8,27 @@ from yard.actions.importing.tables import Column, File
 
 HEAD = f"""# Files and columns
 
-`manage.py importyard FOLDER` reads these files; `manage.py exportyard YARD FOLDER` writes them, and what goes out comes
-in again unchanged. `manage.py exportyard FOLDER --empty` writes them with their headers alone. This page is printed by
-`manage.py columns`.
+`manage.py importyard FOLDER` reads these files; `manage.py exportyard YARD FOLDER` writes them, and what goes
+out comes in again unchanged. `manage.py exportyard FOLDER --empty` writes them with their headers alone. This
+page is printed by `manage.py columns`.
 
-- Only `yard.csv` must be there. Files are read in the order of this page: what a file names stands in one above it.
-- CSV with commas, semicolons or tabs; UTF-8, or what older spreadsheets write (cp1252). Blank rows are passed over. At
-  most {MOST_ROWS:,} rows and {MOST_BYTES // 1_000_000} MB a file.
-- Units stand in the columns' names. Every length `…_m` may be given as `…_ft` instead (31.5, or 31' 6"); metres are kept.
-- Dates are day first, dd/mm/yyyy; yyyy-mm-dd is understood too. A year of two digits is in this century (27 is 2027).
-- Decimals with a point or a comma, no mark between thousands. Figures are rounded to the places that are kept.
+- Only `yard.csv` must be there. Files are read in the order of this page: what a file names stands above it.
+- CSV with commas, semicolons or tabs; UTF-8, or what older spreadsheets write (cp1252). Blank rows are passed
+  over. At most {MOST_ROWS:,} rows and {MOST_BYTES // 1_000_000} MB a file.
+- Units stand in the columns' names. Every length `…_m` may be given as `…_ft` instead (31.5, or 31' 6");
+  metres are kept.
+- Dates are day first, dd/mm/yyyy; yyyy-mm-dd is understood too. A year of two digits is in this century (27
+  is 2027).
+- Decimals with a point or a comma, no mark between thousands. Figures are rounded to the places kept.
 - Text that a spreadsheet might take for a formula goes out behind a single quote and comes in without it.
-- **Bold** columns must be filled. Any other may be left out, which leaves what is stored as it is; an empty cell says
-  “nothing”, or what its line says here.
-- All faults are shown at once, by file, row and column, and then nothing is imported. A second import of the same folder
-  changes nothing. What is stored and not in the folder stays; accounts and passwords are no part of it.
-- A yard may begin in mid-season: `stages.csv` says what is done and what is running, `stays.csv` where each boat stands,
-  `rounds.csv` what was read, `work.csv` which washes were given, `holds.csv` whom a boat waits for.
+- **Bold** columns must be filled. Any other may be left out, which leaves what is stored as it is; an empty
+  cell says “nothing”, or what its line says here.
+- All faults are shown at once, by file, row and column, and then nothing is imported. A second import of the
+  same folder changes nothing. What is stored and not in the folder stays; accounts and passwords are no part
+  of it.
+- A yard may begin in mid-season: `stages.csv` says what is done and what is running, `stays.csv` where each
+  boat stands, `rounds.csv` what was read, `work.csv` which washes were given, `holds.csv` whom a boat waits
+  for.
 """
 
 

@@ -73,21 +73,24 @@ class Faults(list[Fault]):
 def read_folder(folder: Path, faults: Faults) -> dict[str, Sheet | None]:
     """Read every file of the folder that has a place in the table, in the table's order.
 
-    Files that are not CSV are left alone; a CSV file with a name of its own is a fault. A file that is there but
-    cannot be used is None.
+    Files that are not CSV are left alone; a CSV file with a name of its own is a fault. A file that is there
+    but cannot be used is None.
     """
     names = {
         path.name.casefold(): path for path in sorted(folder.iterdir()) if path.suffix.casefold() == ".csv"
     }
     known = [file.name for file in FILES]
-    for name, path in names.items():
+    for name, found in names.items():
         if name not in known:
             faults.append(
-                Fault(path.name, None, "", f"This file has no place here; {_rename(name, known, 'call it')}.")
+                Fault(
+                    found.name, None, "", f"This file has no place here; {_rename(name, known, 'call it')}."
+                )
             )
     sheets: dict[str, Sheet | None] = {}
     for file in FILES:
-        if path := names.get(file.name):
+        path = names.get(file.name)
+        if path is not None:
             sheets[file.name] = None
             try:
                 table = _table(path)
@@ -101,9 +104,7 @@ def read_folder(folder: Path, faults: Faults) -> dict[str, Sheet | None]:
 def _table(path: Path) -> list[tuple[int, list[str]]]:
     """The rows of a file that are not blank, with their numbers."""
     if path.stat().st_size > MOST_BYTES:
-        raise Bad(
-            f"The file is larger than {MOST_BYTES // 1_000_000} MB; split it, or take out what is not of this yard."
-        )
+        raise Bad(f"The file is larger than {MOST_BYTES // 1_000_000} MB; take out what is not of this yard.")
     raw = path.read_bytes()
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in raw[:1000]:
         raise Bad("The file is not a plain CSV file; save it as “CSV UTF-8”.")
@@ -131,7 +132,7 @@ def _table(path: Path) -> list[tuple[int, list[str]]]:
 
 
 def _delimiter(text: str) -> str:
-    """What parts the cells: whichever of comma, semicolon and tab stands most often in the first row with letters."""
+    """What parts the cells: the one of comma, semicolon and tab that stands most often in the first row."""
     first = next((line for line in text.splitlines() if line.strip(' ,;\t"')), "")
     return max(",;\t", key=first.count)
 

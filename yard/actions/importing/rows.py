@@ -46,7 +46,7 @@ def related(file: File) -> list[str]:
 
 
 class Rows:
-    """The rows of one yard's records. The numbers behind equal names follow the order in which they were entered."""
+    """The rows of one yard's records. Equal names are numbered in the order in which they were entered."""
 
     def __init__(self, yard: Yard) -> None:
         self.yard = yard

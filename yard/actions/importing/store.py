@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
-from django.db import models
+from django.db import IntegrityError, models, transaction
 from django.db.models import F
 
+from yard.actions.errors import sentence_for
 from yard.actions.importing.columns import BY_NAME, FILES
 from yard.actions.importing.read import Faults, Row, Sheet, values
 from yard.actions.importing.rows import Key, Rows, joined, plain_key, split
@@ -29,6 +30,12 @@ class Count:
     added: int = 0
     same: int = 0
     changed: int = 0
+
+    def take(self, *, new: bool, changed: bool) -> None:
+        """Count one row."""
+        self.added += new
+        self.changed += changed and not new
+        self.same += not new and not changed
 
 
 @dataclass
@@ -128,59 +135,55 @@ class Store:
         )
 
     def _unknown(self, link: Link, given: Fields, row: Row) -> str:
-        texts = [row.texts.get(name) or given.get(name) for name in link.columns]
-        match link.file:
-            case "treatments.csv":
-                return f"{texts[0]} has no treatment in {given['season']}; add it to treatments.csv or correct the name."
-            case "stages.csv":
-                if not self.stored("treatments.csv").get(
-                    plain_key(BY_NAME["treatments.csv"], [texts[0], given["season"]])
-                ):
-                    return f"{texts[0]} has no treatment in {given['season']}; add it to treatments.csv or correct the name."
-                return f"{texts[0]} has no stage {texts[-1]}; take a number from scheme_stages.csv or stages.csv."
-            case "scheme_stages.csv":
-                return f"The scheme {texts[0]} has no stage {texts[-1]}; add it to scheme_stages.csv or correct it."
-            case "airs.csv":
-                return (
-                    f"The shed {texts[0]} has no air “{texts[-1]}”; add it to airs.csv or correct the name."
-                )
-        return f"“{texts[-1]}” is not in {link.file}; add it there or correct the name."
+        texts = [str(row.texts.get(name) or given.get(name)) for name in link.columns]
+        first, last = texts[0], texts[-1]
+        if "season" in link.columns:
+            treatments = BY_NAME["treatments.csv"]
+            opened = self.stored(treatments.name).get(plain_key(treatments, [first, str(given["season"])]))
+            if link.file == treatments.name or not opened:
+                return f"{first} has no treatment in {given['season']}; add it to treatments.csv."
+            return f"{first} has no stage {last}; take a number from scheme_stages.csv or stages.csv."
+        if link.file == "scheme_stages.csv":
+            return f"The scheme {first} has no stage {last}; add it to scheme_stages.csv or correct it."
+        if link.file == "airs.csv":
+            return f"The shed {first} has no air “{last}”; add it to airs.csv or correct the name."
+        return f"“{last}” is not in {link.file}; add it there or correct the name."
 
     # --- Writing ------------------------------------------------------------------------------------------
-    def hold(self, sheet: Sheet, row: Row, record: models.Model) -> None:
-        """Hold a record against its fields' rules and its constraints; each breach is a fault of the row."""
-        keys = [f.name for f in record._meta.concrete_fields if f.is_relation]
-        columns = {column.field: column.name for column in sheet.file.columns if column.field}
-        columns |= {link.field: link.columns[-1] for link in sheet.file.links}
-        for check in (
-            lambda: record.clean_fields(exclude=keys),
-            record.validate_unique,
-            record.validate_constraints,
-        ):
-            try:
-                check()
-            except ValidationError as error:
-                for name, messages in error.message_dict.items():
-                    for message in messages:
-                        at = _field_of(record, message) if name == NON_FIELD_ERRORS else name
-                        self.faults.at(sheet, row, columns.get(at, ""), str(message))
-        for name in keys:
-            if (
-                getattr(record, f"{name}_id") is None
-                and not record._meta.get_field(name).null
-                and not row.bad
-            ):
-                self.faults.at(
-                    sheet, row, columns.get(name, name), f"Every row needs “{columns.get(name, name)}”."
-                )
+    def write(self, sheet: Sheet, row: Row, record: models.Model, doing: Callable[[], Any]) -> bool:
+        """Hold a record against its fields' rules and write it; each breach is a fault of the row.
 
-    def add(self, sheet: Sheet, row: Row, record: models.Model) -> bool:
-        """Store a new record if it holds."""
-        self.hold(sheet, row, record)
+        The database holds the constraints; only if it refuses are they asked one by one for their sentences,
+        for asking first takes a query each.
+        """
+        keys = [f.name for f in record._meta.concrete_fields if f.is_relation]
+        self._hold(sheet, row, record, lambda: record.clean_fields(exclude=keys))
         if row.bad:
             return False
-        record.save(force_insert=True)
-        return True
+        try:
+            with transaction.atomic():
+                doing()
+        except IntegrityError as error:
+            self._hold(sheet, row, record, record.validate_unique)
+            self._hold(sheet, row, record, record.validate_constraints)
+            if not row.bad:
+                self.faults.at(sheet, row, "", sentence_for(error))
+        return not row.bad
+
+    def _hold(self, sheet: Sheet, row: Row, record: models.Model, check: Callable[[], None]) -> None:
+        columns = {column.field: column.name for column in sheet.file.columns if column.field}
+        columns |= {link.field: link.columns[-1] for link in sheet.file.links}
+        try:
+            check()
+        except ValidationError as error:
+            for name, messages in error.message_dict.items():
+                for message in messages:
+                    at = _field_of(record, message) if name == NON_FIELD_ERRORS else name
+                    self.faults.at(sheet, row, columns.get(at, ""), str(message))
+
+    def add(self, sheet: Sheet, row: Row, record: models.Model) -> bool:
+        """Store a new record, if it holds."""
+        return self.write(sheet, row, record, lambda: record.save(force_insert=True))
 
     def change(self, sheet: Sheet, row: Row, record: Any, fields: Fields) -> bool:
         """Give a stored record these values; a fact is replaced by a new row. False if nothing differs."""
@@ -189,23 +192,22 @@ class Store:
             return False
         if isinstance(record, Fact):
             stay = {f.name for f in record._meta.concrete_fields} - {"id", "replaces", "superseded"}
-            anew = {name: getattr(record, name) for name in stay} | different
-            self.replace(sheet, row, record, type(record)(**anew, replaces=record))
+            self.replace(sheet, row, record, {name: getattr(record, name) for name in stay} | different)
             return True
         for name, value in different.items():
             setattr(record, name, value)
-        self.hold(sheet, row, record)
-        if not row.bad:
-            version = {"version": F("version") + 1} if isinstance(record, Versioned) else {}
-            type(record)._default_manager.filter(pk=record.pk).update(**different, **version)
-            if version:
-                record.version += 1
+        version = {"version": F("version") + 1} if isinstance(record, Versioned) else {}
+        rows = type(record)._default_manager.filter(pk=record.pk)
+        if self.write(sheet, row, record, lambda: rows.update(**different, **version)) and version:
+            record.version += 1
         return True
 
-    def replace(self, sheet: Sheet, row: Row, former: Any, record: models.Model) -> None:
-        """Put a new fact in the place of a former one."""
+    def replace(self, sheet: Sheet, row: Row, former: Any, fields: Fields) -> Any:
+        """Put a new fact in the place of a former one, and give it."""
         type(former)._default_manager.filter(pk=former.pk).update(superseded=True)
+        record = type(former)(**fields, replaces=former)
         self.add(sheet, row, record)
+        return record
 
     # --- Sheets -------------------------------------------------------------------------------------------
     def run(
@@ -218,8 +220,8 @@ class Store:
 
         Args:
             whole: files that are stored by code of their own.
-            prepare: what is done with a row's values before they are stored: (store, sheet, row, given, fields).
-            after: what is done once a row is stored: (store, sheet, row, given, record, is it new) -> did it change.
+            prepare: done with a row's values before they are stored: (store, sheet, row, given, fields).
+            after: done once a row is stored: (store, sheet, row, given, record, new?) -> changed?
         """
         for file in FILES:
             sheet = self.sheets.get(file.name)
@@ -266,15 +268,13 @@ class Store:
                     self.enter(file.name, record)
             if after and not row.bad:
                 changed = after(self, sheet, row, given, record, new) or changed
-            if row.bad:
-                self.broken[file.name].add(key)
-            count = self.counts[file.name]
-            if new:
-                count.added += 1
-            elif changed:
-                count.changed += 1
-            else:
-                count.same += 1
+            self._close(sheet, row, key, new=new, changed=changed)
+
+    def _close(self, sheet: Sheet, row: Row, key: Key, *, new: bool, changed: bool) -> None:
+        """Count a row, and keep the key of a bad one from being missed aloud."""
+        if row.bad:
+            self.broken[sheet.file.name].add(key)
+        self.counts[sheet.file.name].take(new=new, changed=changed)
 
     def _make(self, file: File, fields: Fields) -> Any:
         owned = {"yard": self.yard} if any(f.name == "yard" for f in file.model._meta.concrete_fields) else {}

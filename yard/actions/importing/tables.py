@@ -1,4 +1,4 @@
-"""What a table of files is made of: files, columns and links, with kinds taken from the records' own fields."""
+"""What a table of files is made of: files, columns, links; kinds come from the records' own fields."""
 
 from __future__ import annotations
 
@@ -50,9 +50,9 @@ class Link:
 class File:
     """One file: a kind of record, the columns that tell one row from another, and all columns in their order.
 
-    `numbered` files tell records of the same name apart by a number ("Teasel #2"); in `repeated` files two rows
-    may have the same key; `turned` files have a row for each column; `chained` ones keep every row as history,
-    each replacing the one before. Records `where` this holds go out, in this `order`.
+    `numbered` files tell records of the same name apart by a number ("Teasel #2"); in `repeated` files two
+    rows may have the same key; `turned` files have a row for each column; `chained` ones keep every row as
+    history, each replacing the one before. Records `where` this holds go out, in this `order`.
     """
 
     name: str
@@ -108,7 +108,7 @@ def columns_of(
     """Make the columns of a record.
 
     Args:
-        described: "column" or "column=field" to what it holds. A name that is no field of the record is text of a link.
+        described: "column" or "column=field" to what it holds. A name that is no field is text of a link.
         needed: columns that must be filled though the record would do without, or that are no field of it.
         own: columns with a kind of their own, which stand where `described` names them.
     """

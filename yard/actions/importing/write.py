@@ -12,7 +12,8 @@ from zoneinfo import ZoneInfo
 
 from yard.actions.base import Refused
 from yard.actions.importing.cells import Day, OrNone, Time
-from yard.actions.importing.columns import BY_NAME, FILES, WEEKDAYS
+from yard.actions.importing.columns import BY_NAME, FILES
+from yard.actions.importing.columns_days import WEEKDAYS
 from yard.actions.importing.rows import Rows
 from yard.actions.importing.tables import File
 from yard.models import (
@@ -56,8 +57,8 @@ def texts_of(yard: Yard | None) -> dict[str, str]:
     if yard is None:
         return {file.name: _text(file, list(_blank(file))) for file in FILES}
     out = Out(yard)
-    rows = {file: list(out.rows_of(file)) for file in FILES}
-    return {file.name: _text(file, rows[file]) for file in FILES if rows[file]}
+    rows = {file.name: list(out.rows_of(file)) for file in FILES}
+    return {file.name: _text(file, rows[file.name]) for file in FILES if rows[file.name]}
 
 
 def _text(file: File, rows: list[Texts]) -> str:
@@ -117,7 +118,7 @@ class Out:
     def _weeks(self, file: File) -> Iterator[Texts]:
         weeks: dict[tuple[str, str], Texts] = defaultdict(lambda: dict.fromkeys(WEEKDAYS, ""))
         for figure in (
-            WorkingWeek.objects.of(self.yard).select_related("person").order_by("person", "from_on")
+            WorkingWeek.objects.of(self.yard).select_related("person").order_by("person_id", "from_on")
         ):
             hours = file.column(WEEKDAYS[figure.weekday]).show(figure.hours)
             texts = self.rows.texts(file, figure)
@@ -127,7 +128,7 @@ class Out:
 
     def _tides(self, file: File) -> Iterator[Texts]:
         zone = ZoneInfo(self.yard.timezone)
-        for water in TideWater.objects.of(self.yard).select_related("table").order_by("table", "at"):
+        for water in TideWater.objects.of(self.yard).select_related("table").order_by("table_id", "at"):
             local = water.at.astimezone(zone)
             yield {
                 "place": file.column("place").show(water.table.place),
@@ -214,7 +215,12 @@ class Out:
                 "round__treatment__boat", "round__treatment__season", "round__meter", "round__person", "spot"
             )
             .order_by(
-                "round__treatment", "round__day_on", "round__meter", "round__mode", "spot__walk_order", "pk"
+                "round__treatment_id",
+                "round__day_on",
+                "round__meter_id",
+                "round__mode",
+                "spot__walk_order",
+                "pk",
             )
         )
         for reading in readings:

@@ -1,4 +1,4 @@
-"""manage.py exportyard YARD FOLDER: a yard's records as a folder of CSV files that come in again unchanged."""
+"""manage.py exportyard YARD FOLDER: a yard as a folder of CSV files that come in again unchanged."""
 
 from __future__ import annotations
 
@@ -26,12 +26,18 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Write the files, and print their names."""
-        yard = Yard.objects.filter(slug=options["yard"]).first()
-        if yard is None and not options["empty"]:
-            names = ", ".join(Yard.objects.order_by("slug").values_list("slug", flat=True)) or "none yet"
-            raise CommandError(f"There is no yard “{options['yard'] or ''}”; the yards here are: {names}.")
         try:
-            written = write_yard(None if options["empty"] else yard, options["folder"])
+            written = write_yard(
+                None if options["empty"] else _yard(options["yard"]), Path(options["folder"])
+            )
         except (Refused, OSError) as error:
             raise CommandError(str(error)) from None
         self.stdout.write(f"{len(written)} files in {options['folder']}: {', '.join(written)}.")
+
+
+def _yard(slug: str | None) -> Yard:
+    yard = Yard.objects.filter(slug=slug).first()
+    if yard is None:
+        names = ", ".join(Yard.objects.order_by("slug").values_list("slug", flat=True)) or "none yet"
+        raise CommandError(f"There is no yard “{slug or ''}”; the yards here are: {names}.")
+    return yard

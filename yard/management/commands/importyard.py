@@ -15,13 +15,13 @@ from yard.actions.importing.action import Faulty, bring_yard
 class Command(BaseCommand):
     """Import a yard."""
 
-    help = "Brings a folder of CSV files into the yard that its yard.csv names; docs/columns.md lists the columns."
+    help = "Brings a folder of CSV files into the yard that its yard.csv names (see docs/columns.md)."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Say what may be asked for."""
         parser.add_argument("folder", type=Path, help="the folder that holds yard.csv and the other files")
         parser.add_argument("--as", dest="username", help="the manager's account that history names")
-        parser.add_argument("--sample", action="store_true", help="a new yard is a sample, to be removed whole")
+        parser.add_argument("--sample", action="store_true", help="a new yard is a sample")
         parser.add_argument(
             "--dry-run", action="store_true", help="say what would happen, and change nothing"
         )
@@ -38,10 +38,8 @@ class Command(BaseCommand):
         except Faulty as faulty:
             for fault in faulty.faults:
                 self.stderr.write(str(fault))
-            count = len(faulty.faults)
-            raise CommandError(
-                f"{count} thing{'s' if count > 1 else ''} to mend; nothing was imported."
-            ) from None
+            many = "1 thing" if len(faulty.faults) == 1 else f"{len(faulty.faults)} things"
+            raise CommandError(f"{many} to mend; nothing was imported.") from None
         except (Refused, NotAllowed) as refused:
             raise CommandError(str(refused)) from None
         for name, count in done.files.items():
