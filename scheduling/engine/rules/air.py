@@ -61,7 +61,7 @@ def _clear(model: Model, name: str, settle: int, kind: str) -> None:
     for maker in makers:
         for other in others:
             if maker.piece.job is not other.piece.job:
-                one = model.span(maker.piece.start, maker.piece.end, maker.lit, settle)
+                one = model.span(maker.piece.start, maker.piece.end, maker.lit, tail=settle)
                 model.cp.add_no_overlap([one, model.span(other.piece.start, other.piece.end, other.lit)])
 
 
@@ -72,5 +72,5 @@ def _apart(model: Model, works: Iterable[_Work], tail: int, known: list[tuple[st
         spans = merged((start, end) for job, start, end in known if job != name and end > start)
         if spans:
             blocked = [model.cp.new_fixed_size_interval_var(a, b - a, "") for a, b in spans]
-            mine = model.span(work.piece.start, work.piece.end, work.lit, tail)
+            mine = model.span(work.piece.start, work.piece.end, work.lit, tail=tail)
             model.cp.add_no_overlap([mine, *blocked])

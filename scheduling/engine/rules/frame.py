@@ -1,8 +1,8 @@
 """The variables of the CP-SAT model, before any rule: who is placed, each piece's start, end and choices.
 
 A job that is free gets variables; a job that is fixed enters as plain numbers (`Fixed`), so that a few boats
-in a big yard make a small model. A finish table enters by its *modes*: all starts with one length and one price
-are one mode, so that the end is linear in the start and the price linear in the modes.
+in a big yard make a small model. A finish table enters by its *modes*: all starts with one length and one
+price are one mode, so that the end is linear in the start and the price linear in the modes.
 """
 
 from collections import defaultdict
@@ -223,10 +223,11 @@ class Model:
             self.cp.add_element(at, [int(entry) for entry in row], self._known[key])
         return self._known[key]
 
-    def span(self, start: Expr, end: Expr, lit: Lit, tail: int = 0) -> Any:
-        """An interval [start, end + tail) where `lit` holds; it may be empty, never negative."""
+    def span(self, start: Expr, end: Expr, lit: Lit, *, lead: int = 0, tail: int = 0) -> Any:
+        """An interval [start - lead, end + tail) where `lit` holds; it may be empty, never negative."""
         if isinstance(start, int) and isinstance(end, int):
-            return self.cp.new_optional_fixed_size_interval_var(start, max(end + tail - start, 0), lit, "")
+            length = max(end + tail - start + lead, 0)
+            return self.cp.new_optional_fixed_size_interval_var(start - lead, length, lit, "")
         if isinstance(start, int) or isinstance(end, int):
             length = end - start
         else:
@@ -234,7 +235,7 @@ class Model:
             if key not in self._known:
                 self._known[key] = self.new_int(0, self.slots)
             length = self._known[key]
-        return self.cp.new_optional_interval_var(start, length + tail, end + tail, lit, "")
+        return self.cp.new_optional_interval_var(start - lead, length + lead + tail, end + tail, lit, "")
 
     def slot(self, at: Expr, lit: Lit) -> Any:
         """An interval of one slot."""

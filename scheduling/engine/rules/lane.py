@@ -1,24 +1,26 @@
 """Rule 4: nobody comes or goes behind a boat that can't be pulled out; pulling her out costs.
 
-A piece of a stay is in the way from its start (from the slot after it, where the stay begins with it) until
-she leaves. So there is one test for each pair of an event and a piece, and the slot at which one piece of a stay
-follows another is not missed.
+A piece of a stay is in the way from the slot it starts in, or after it where the stay begins with it, until
+she leaves. Events are points that may touch what is in the way, but not lie within it. A piece that goes on
+with a stay reaches back over the slot it starts in, into the piece before: so odd and even pieces have
+constraints of their own.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from scheduling.engine.problem import Place
-from scheduling.engine.rules.frame import Expr, Fixed, FreeJob, Lit, Model, Row
+from scheduling.engine.rules.frame import Expr, Fixed, FreeJob, Lit, Model
 
 
 @dataclass(frozen=True, slots=True)
 class _Event:
-    """A free job comes to a place in a lane, or goes from it."""
+    """A job comes to a place in a lane, or goes from it."""
 
-    job: FreeJob
+    job: FreeJob | None  # None: it is fixed
     place: Place
     slot: Expr
     lit: Lit
@@ -27,9 +29,10 @@ class _Event:
 
 @dataclass(frozen=True, slots=True)
 class _Blocker:
-    """A free job stands in a place in a lane, in one step (or for good, if it is left out)."""
+    """A free job stands in a place in a lane, in one piece (or for good, if it is left out)."""
 
     job: FreeJob
+    number: int  # of the piece
     place: Place
     start: Expr
     first: Lit  # the stay begins with it
@@ -41,22 +44,20 @@ class _Blocker:
 
 def lane(model: Model) -> None:
     """Events and what is in front of them: never a boat that can't be moved, at a price one that can."""
-    events, blockers = list(_events(model)), list(_blockers(model))
     fixed = [piece for piece in model.fixed if piece.place.lane is not None]
-    deep = [event.place for event in events] + [piece.place for piece in fixed]
-    rows = {place.id: _in_front(model, fixed, place) for place in deep}
+    events, blockers = [*_events(model), *_fixed_events(model, fixed)], list(_blockers(model))
     for event in events:
-        _past_fixed(model, event, fixed, *rows[event.place.id])
-        for blocker in blockers:
-            if blocker.job is not event.job and _behind(event.place, blocker.place):
-                fact = event.over and blocker.fact_until > event.slot
-                _pass(model, event.slot, event.lit, blocker, fact)
-    for piece in fixed:
-        for slot in _fixed_events(model, piece):
-            for blocker in blockers:
-                if _behind(piece.place, blocker.place):
-                    _pass(model, slot, model.true, blocker, _over(piece) and blocker.fact_until > slot)
-            model.fixed_trips[slot] += 2 * int(rows[piece.place.id][1][slot])
+        _past_fixed(model, event, fixed)
+    for front in model.problem.places:
+        here = [blocker for blocker in blockers if blocker.place is front]
+        behind = [event for event in events if here and _behind(event.place, front)]
+        begun = sum(1 for job in model.problem.jobs if job.begun and job.begun.place == front.id)
+        one_by_one = [event for event in behind if event.over or begun > front.room]
+        for event in one_by_one:
+            for blocker in here:
+                if blocker.job is not event.job:
+                    _pass(model, event, blocker)
+        _keep_clear(model, [event for event in behind if event not in one_by_one], here)
 
 
 def _behind(deep: Place, front: Place) -> bool:
@@ -84,70 +85,88 @@ def _events(model: Model) -> Iterator[_Event]:
 
 def _blockers(model: Model) -> Iterator[_Blocker]:
     for free in model.jobs:
-        for piece in free.pieces:
+        for number, piece in enumerate(free.pieces):
             if piece.begun:
                 choice, until = piece.choices[0], int(piece.end)
                 if choice.place.lane is not None:
-                    movable = choice.option.movable
                     for leaves, lit in ((piece.leaves, free.placed), (model.slots, free.placed.negated())):
-                        yield _Blocker(free, choice.place, 0, model.false, leaves, movable, lit, until)
+                        movable = choice.option.movable
+                        yield _Blocker(free, 0, choice.place, -1, model.false, leaves, movable, lit, until)
                 continue
             for key, lit in model.amounts(piece, lambda c: c.place.lane and (c.place.id, c.option.movable)):
                 place, movable = model.places[key[0]], key[1]
                 first = model.unless(model.at(piece, place.id), piece.same.get(place.id, model.false))
-                yield _Blocker(free, place, piece.start, first, piece.leaves, movable, lit)
+                yield _Blocker(free, number, place, piece.start, first, piece.leaves, movable, lit)
 
 
-def _pass(model: Model, slot: Expr, lit: Lit, blocker: _Blocker, fact: bool) -> None:
+def _keep_clear(model: Model, events: Sequence[_Event], blockers: Sequence[_Blocker]) -> None:
+    """No event within a stay in one place; at a price, if the boat can be moved."""
+    spans: dict[tuple[bool, int], list[Any]] = {}
+    for blocker in blockers:
+        here = spans.setdefault((blocker.movable, blocker.number % 2), [])
+        first, later = model.both(blocker.lit, blocker.first), model.unless(blocker.lit, blocker.first)
+        if first is not model.false:
+            here.append(model.span(blocker.start, blocker.leaves, first))
+        if later is not model.false:
+            lead = 0 if isinstance(blocker.start, int) else 1
+            here.append(model.span(blocker.start, blocker.leaves, later, lead=lead))
+    points: dict[bool, list[Any]] = {False: [], True: []}
+    for event in events:
+        points[False].append(model.cp.new_optional_fixed_size_interval_var(event.slot, 0, event.lit, ""))
+        if any(blocker.movable for blocker in blockers):
+            clear, hit = model.new_lit(), _hit(model, event.slot)
+            model.cp.add_bool_or([event.lit.negated(), clear, hit])
+            points[True].append(model.cp.new_optional_fixed_size_interval_var(event.slot, 0, clear, ""))
+    for (movable, _), here in spans.items():
+        if here and events:
+            model.cp.add_no_overlap([*here, *points[movable]])
+
+
+def _pass(model: Model, event: _Event, blocker: _Blocker) -> None:
     """The event is not after she came and before she goes; or she is moved."""
-    if fact and not blocker.movable:
+    if event.over and blocker.fact_until > event.slot and not blocker.movable:
         return
     before, after = model.new_lit(), model.new_lit()
-    model.need(slot <= blocker.start, before)
-    if blocker.first is not model.true:
-        model.need(slot <= blocker.start - 1, before, blocker.first.negated())
-    model.need(slot >= blocker.leaves, after)
-    ways = [lit.negated(), blocker.lit.negated(), before, after]
-    if blocker.movable:
-        hit = model.new_lit()
-        ways.append(hit)
-        model.costs["shunts"].append(model.problem.shunt_price * hit)
-        model.trips.append((slot, 2, hit))
-    model.cp.add_bool_or(ways)
+    model.need(event.slot <= blocker.start, before)
+    model.need(event.slot <= blocker.start - 1, before, blocker.first.negated())
+    model.need(event.slot >= blocker.leaves, after)
+    ways = [event.lit.negated(), blocker.lit.negated(), before, after]
+    model.cp.add_bool_or([*ways, _hit(model, event.slot)] if blocker.movable else ways)
 
 
-def _in_front(model: Model, fixed: list[Fixed], deep: Place) -> tuple[Row, Row]:
-    """In each slot, how many fixed boats are in front of that place who can't be moved, and who can."""
+def _hit(model: Model, slot: Expr, many: int = 1) -> Lit:
+    """A literal: so many boats are pulled out and put back, at their price and two trips each."""
+    hit = model.new_lit()
+    model.costs["shunts"].append(many * model.problem.shunt_price * hit)
+    model.trips.append((slot, 2 * many, hit))
+    return hit
+
+
+def _past_fixed(model: Model, event: _Event, fixed: Sequence[Fixed]) -> None:
+    """The event in a slot in which nobody fixed is in the way, or all who are can be moved, at the price."""
     hard, soft = np.zeros(model.slots + 1, dtype=np.int64), np.zeros(model.slots + 1, dtype=np.int64)
     for piece in fixed:
-        if _behind(deep, piece.place):
-            row = soft if piece.option.movable else hard
-            row[max(piece.start, -1) + int(piece.begun or piece.comes) : piece.leaves] += 1
-    return hard, soft
-
-
-def _past_fixed(model: Model, event: _Event, fixed: list[Fixed], hard: Row, soft: Row) -> None:
-    """The event in a slot in which nobody fixed is in the way, or all who are can be moved, at the price."""
-    if event.over:  # facts, but for those who stand on after their own work
-        hard = hard.copy()
-        for piece in fixed:
-            if piece.begun and not piece.option.movable and _behind(event.place, piece.place):
-                hard[: piece.end] -= 1
+        if not _behind(event.place, piece.place):
+            continue
+        begins = piece.start + 1 if piece.begun or piece.comes else piece.start
+        if piece.option.movable:
+            soft[begins : piece.leaves] += 1
+        else:  # when a job is over, what else had begun is no breach of the plan
+            hard[max(begins, piece.end if event.over and piece.begun else 0) : piece.leaves] += 1
+    if event.job is None:
+        model.fixed_trips[event.slot] += 2 * int(soft[event.slot])
+        return
     for many in sorted(set(soft.tolist()) - {0}):
-        hit = model.new_lit()
+        hit = _hit(model, event.slot, many)
         model.within(event.slot, np.flatnonzero(soft != many).tolist(), event.lit, hit.negated())
-        model.costs["shunts"].append(many * model.problem.shunt_price * hit)
-        model.trips.append((event.slot, 2 * many, hit))
     if hard.any():
         model.within(event.slot, np.flatnonzero(hard == 0).tolist(), event.lit)
 
 
-def _fixed_events(model: Model, piece: Fixed) -> Iterator[int]:
-    if piece.comes:
-        yield piece.start
-    if piece.goes and piece.leaves < model.slots:
-        yield piece.leaves
-
-
-def _over(piece: Fixed) -> bool:
-    return piece.begun and not piece.job.steps
+def _fixed_events(model: Model, fixed: Sequence[Fixed]) -> Iterator[_Event]:
+    for piece in fixed:
+        if piece.comes:
+            yield _Event(None, piece.place, piece.start, model.true)
+        if piece.goes and piece.leaves < model.slots:
+            over = piece.begun and not piece.job.steps
+            yield _Event(None, piece.place, piece.leaves, model.true, over)
