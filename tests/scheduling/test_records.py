@@ -99,7 +99,7 @@ def test_each_part_of_a_stage_is_placed_once_a_plan(cast: Cast, plan: Plan) -> N
     place(plan, cast, part=1, label="dry 1 of 2", regime="weather")
     place(plan, cast, part=2, label="dry 2 of 2", regime="tent")
     refuses(place, plan, cast, part=2)
-    refuses(place, plan, cast, part=3, regime="sunshine")
+    refuses(place, plan, cast, part=3, regime="sun")
 
 
 def test_a_placement_is_moved_by_making_another_plan(cast: Cast, plan: Plan) -> None:

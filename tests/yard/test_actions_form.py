@@ -18,7 +18,7 @@ from yard.actions.boats import save_boat
 from yard.actions.errors import sentence_for
 from yard.actions.places import save_bay
 from yard.actions.promises import record_promise
-from yard.actions.rounds import record_round, sign_dry
+from yard.actions.rounds import correct_reading, record_round, sign_dry
 from yard.actions.stages import (
     correct_stage,
     finish_stage,
@@ -28,7 +28,20 @@ from yard.actions.stages import (
 )
 from yard.actions.stoppages import end_stoppage, stop_work
 from yard.actions.treatments import bring_in, cancel_treatment, open_treatment, shift
-from yard.models import Bay, Boat, Delivery, Entry, Hold, Person, Round, Stage, Stay, Stoppage, Treatment
+from yard.models import (
+    Bay,
+    Boat,
+    Delivery,
+    Entry,
+    Hold,
+    Person,
+    Reading,
+    Round,
+    Stage,
+    Stay,
+    Stoppage,
+    Treatment,
+)
 from yard.roles import Actor
 
 M, C, O = "manager", "crew", "office"  # noqa: E741
@@ -75,6 +88,14 @@ def standing(cast: Cast) -> Treatment:
     return a_treatment(cast, to="peel")
 
 
+def a_reading(cast: Cast) -> Reading:
+    """A figure the crew member took today."""
+    figures = {"P1": Decimal(14)}
+    return record_round(
+        cast.crew, treatment=standing(cast), meter=cast.meter, readings=figures
+    ).readings.get()
+
+
 def due(cast: Cast) -> dict[str, Any]:
     return {
         "boat": cast.boat,
@@ -111,6 +132,11 @@ ACTIONS: list[tuple[Callable[..., Any], set[str], Callable[[Cast], dict[str, Any
         record_round,
         {M, C},
         lambda c: {"treatment": standing(c), "meter": c.meter, "readings": {"P1": Decimal(40)}},
+    ),
+    (
+        correct_reading,
+        {M, C},
+        lambda c: {"reading": a_reading(c), "value": Decimal(41), "why": "misread"},
     ),
     (sign_dry, {M}, lambda c: {"treatment": standing(c), "by": c.crew.person, "signed_on": TODAY}),
     (

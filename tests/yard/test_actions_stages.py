@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
@@ -9,11 +10,12 @@ import pytest
 
 from tests.cast import TODAY, Cast
 from tests.yard.test_actions_boats import TOMORROW, YESTERDAY, refused
-from tests.yard.test_actions_form import a_held_stage, a_stage, a_treatment, standing
-from yard.actions.rounds import record_round, sign_dry
+from tests.yard.test_actions_form import a_held_stage, a_reading, a_stage, a_treatment, standing
+from yard.actions.base import NotAllowed
+from yard.actions.rounds import correct_reading, record_round, sign_dry
 from yard.actions.stages import Hours, correct_stage, finish_stage, hold_stage, release_stage, start_stage
 from yard.actions.treatments import bring_in
-from yard.models import AwaySite, Entry, Hold, Round, Spot, Stage, Stay, Treatment, Work
+from yard.models import AwaySite, Entry, Hold, Reading, Round, Spot, Stage, Stay, Treatment, Work
 
 
 # --- Starting --------------------------------------------------------------------------------------------
@@ -293,6 +295,41 @@ def test_one_round_a_day_with_one_meter(cast: Cast) -> None:
     assert "is there already" in refused(record_round, cast.crew, **new)
     record_round(cast.crew, **new, mode="shallow")
     assert Round.objects.count() == 2
+
+
+def test_a_corrected_reading_keeps_what_it_was_who_changed_it_and_why(cast: Cast) -> None:
+    old = a_reading(cast)
+    new = correct_reading(cast.manager, reading=old, value=Decimal(41), why="two figures swapped")
+    assert list(Reading.objects.order_by("pk").values_list("value", "superseded", "replaces")) == [
+        (14, True, None),
+        (41, False, old.pk),
+    ]
+    entries = Entry.objects.filter(action="correct_reading").order_by("pk")
+    assert [(e.user, e.about_pk, e.why) for e in entries] == [
+        (cast.manager.user, old.pk, "two figures swapped"),
+        (cast.manager.user, new.pk, "two figures swapped"),
+    ]
+    assert "was corrected already" in refused(
+        correct_reading, cast.manager, reading=old, value=Decimal(42), why="again"
+    )
+
+
+def test_a_withdrawn_reading_can_be_entered_again(cast: Cast) -> None:
+    old = a_reading(cast)
+    gone = correct_reading(cast.manager, reading=old, why="wrong spot")
+    assert (gone.pk, gone.superseded) == (old.pk, True)
+    Reading.objects.create(round=old.round, spot=old.spot, value=Decimal(15))
+    assert Reading.objects.filter(superseded=False).get().value == 15
+
+
+def test_crew_correct_their_own_readings_of_the_same_day_and_no_others(cast: Cast) -> None:
+    reading = a_reading(cast)
+    tomorrow, mate = replace(cast.crew, today=TOMORROW), replace(cast.crew, person=None)
+    for who in (tomorrow, mate):
+        with pytest.raises(NotAllowed):
+            correct_reading(who, reading=reading, value=Decimal(41), why="misread")
+    assert "Say why" in refused(correct_reading, cast.crew, reading=reading, value=Decimal(41), why="")
+    assert correct_reading(cast.crew, reading=reading, value=Decimal(41), why="misread").value == 41
 
 
 def test_a_spot_is_excused_from_drying_only_with_a_reason(cast: Cast) -> None:

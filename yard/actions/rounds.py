@@ -6,7 +6,7 @@ from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from yard.actions.base import Refused, action, add, check, not_ahead, plain
+from yard.actions.base import NotAllowed, Refused, action, add, change, check, locked, not_ahead, plain
 from yard.models import DrySigned, Meter, Mode, Person, Reading, Role, Round, Treatment
 from yard.roles import Actor
 
@@ -70,6 +70,31 @@ def record_round(
         check(who, figure)
     Reading.objects.bulk_create(figures)
     return round_
+
+
+@action(Role.MANAGER, Role.CREW)
+def correct_reading(who: Actor, *, reading: Reading, value: Decimal | None = None, why: str) -> Reading:
+    """Put another figure in a reading's place, or none to withdraw it; the old one is kept either way.
+
+    Crew correct only what they read themselves, and only on the same day.
+
+    Raises:
+        NotAllowed: if crew correct another's reading, or one of another day.
+        Refused: without a reason, or if the reading was corrected or withdrawn already.
+    """
+    round_ = reading.round
+    own = who.person is not None and round_.person_id == who.person.pk and round_.day_on == who.today
+    if who.role == Role.CREW and not own:
+        raise NotAllowed("Crew correct their own readings of the same day: ask the manager.")
+    if not why.strip():
+        raise Refused("Say why it is corrected.", "why")
+    reading = locked(reading)
+    if reading.superseded:
+        raise Refused(f"The reading at {reading.spot} was corrected already: look at the newer one.")
+    reading = change(who, reading, why=why, superseded=True)
+    if value is None:
+        return reading
+    return add(who, Reading(round=round_, spot=reading.spot, value=value, replaces=reading), why=why)
 
 
 @action(Role.MANAGER)
