@@ -1,7 +1,7 @@
 """Makes the example problems of 3, 12, 40 and 120 boats; one seed always makes the same files.
 
-Run `python -m tests.engine.make_examples` after a change; a test holds the files to what this makes. The yard,
-its boats and all figures are made up: drying follows one Arrhenius rate a month, tides two cosines; money is pence.
+Run `python -m tests.engine.make_examples` after a change; a test holds the files to what this makes. The
+yard, its boats and all figures are made up: drying is one Arrhenius rate a month, tides two cosines.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ class Winter:
         return self.table(name, finish=tuple(finish), price=tuple(price) if any(price) else (), open="work")
 
     def wait(self, regime: str, need: float) -> str:
-        """Waiting until `need` [days at 15 °C in a dry shed] has been given; a later start never finishes earlier."""
+        """Waiting until `need` [days at 15 °C in a dry shed] is given; a later start never ends earlier."""
         slots = len(self.days)
         gives = [0.0] * slots
         for s, day in enumerate(self.days):

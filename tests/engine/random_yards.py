@@ -85,8 +85,8 @@ def tide_table(name: str, tide: list[int]) -> Table:
 # --- The yard ---------------------------------------------------------------------------------------------
 def random_places(rng: random.Random, count: int, slots: int, rules: frozenset[Rule]) -> tuple[Place, ...]:
     """Places in a lane first, then places that stand free; the cheapest ones are the smallest."""
-    lane = min(count, rng.choice((2, 2, 3))) if "lane" in rules and count > 1 and rng.random() < 0.7 else 0
-    air = "air" in rules and rng.random() < 0.8
+    lane = min(count, rng.choice((2, 2, 3))) if "lane" in rules and count > 1 and rng.random() < 0.85 else 0
+    air = "air" in rules and rng.random() < 0.9
     places, open_to_all = [], rng.randrange(count)
     for i in range(count):
         place = Place(id=f"p{i}", label=f"Bay {i + 1}", price=rng.choice((2, 3, 5, 8)))
@@ -97,7 +97,7 @@ def random_places(rng: random.Random, count: int, slots: int, rules: frozenset[R
         elif rng.random() < 0.3:
             place = replace(place, room=2, units=(f"{i}a", f"{i}b"))
         if air:
-            place = replace(place, air="hall" if rng.random() < 0.75 else "annexe")
+            place = replace(place, air="hall" if rng.random() < 0.85 else "annexe")
         if "fit" in rules and i != open_to_all and rng.random() < 0.6:
             place = replace(place, limits={"length": 10, "load": 9000}, price=1)
         if "windows" in rules and rng.random() < 0.3:
@@ -131,7 +131,7 @@ def random_hands(rng: random.Random, axis: Axis, rules: frozenset[Rule], crowd: 
             return (100_000,) * len(axis.days)
         away = rng.randrange(len(axis.days))
         return tuple(
-            DAY_WORK * w * crowd if not (away <= s < away + 2 or rng.random() < 0.04) else 0
+            DAY_WORK * w * crowd if not (away <= s < away + 2 or rng.random() < 0.02) else 0
             for s, w in enumerate(axis.works)
         )
 
@@ -158,9 +158,9 @@ def random_option(
         if rng.random() < 0.6:
             values["uses"] = {"kit": 1}
     elif kind == "dry":
-        values = {"skills": {"wash": 60}, "movable": rng.random() < 0.6}
+        values = {"skills": {"wash": 60}, "movable": rng.random() < 0.4}
         if rng.random() < 0.3:
-            values["spoiled_by"] = ("steam",)
+            values["spoiled_by"] = ("dust",)
     elif kind == "coat":
         values = {
             "skills": {"coat": rng.choice((240, 360, 480))},
@@ -169,7 +169,7 @@ def random_option(
         }
         if rng.random() < 0.3:
             values["skills"]["wash"] = 120
-        if rng.random() < 0.3:
+        if rng.random() < 0.15:
             values |= {"rig": "tent", "rig_price": 6, "holds": {"tent": 1}, "own_air": True}
     elif kind == "launch":
         values = {"uses": {"hoist": rng.choice((45, 60, 90))}, "movable": rng.random() < 0.8}
@@ -201,15 +201,15 @@ def random_step(
     step = Step(id=f"s{number}", label=kind, kind=kind, options=tuple(options), dries=kind == "dry")
     if "chain" in rules and number and rng.random() < 0.5:
         least = rng.choice((0, 0, 1, 2))
-        step = replace(step, wait_min=least, wait_max=least + rng.choice((0, 1, 3)))
+        step = replace(step, wait_min=least, wait_max=least + rng.choice((1, 2, 4)))
     if kind == "coat":
-        gate = rng.randrange(slots // 4, slots // 2 + 3) if "gate" in rules and rng.random() < 0.6 else None
+        gate = rng.randrange(slots // 4, slots // 2 + 1) if "gate" in rules and rng.random() < 0.6 else None
         step = replace(step, coats=True, gate=gate)
     if "windows" in rules and rng.random() < 0.12:
         step = replace(step, earliest=rng.randrange(slots // 2), earliest_why="the surveyor comes")
     if "pins" in rules and rng.random() < 0.15:
         step = replace(step, pin_place=rng.choice(open_to_all if rng.random() < 0.8 else few))
-    if "pins" in rules and rng.random() < 0.10:
+    if "pins" in rules and rng.random() < 0.06:
         fits = range(2 + 2 * number, slots * 2 // 3)
         step = replace(step, pin_start=rng.choice(fits))
     if rng.random() < 0.25:
@@ -314,7 +314,7 @@ def random_problem(
     boats = [random_job(rng, i, axis, by_kind, yard, rules) for i in range(jobs)]
     if rng.random() < 0.6 or facts_break:
         boats = begin_some(rng, boats, yard, slots, facts_break)
-    settle = rng.choice((0, 1, 1, 2))
+    settle = rng.choice((0, 1, 2, 2))
     return Problem(
         name=f"random {seed}",
         days=tuple(axis.days),
