@@ -62,17 +62,28 @@ class Compiled:
     facts: Ints  # row x slot: what is left after the facts
     mover: int | None
     begun_at: Ints  # [boats] by place: stays that have begun
-    row_of: dict[tuple[str, Any], int]
+    row_of: dict[Any, int]
     unions: list[frozenset[str]]
-    takes_cache: dict[tuple[int, int, bool], Takes] = field(default_factory=dict)
+    takes_cache: dict[Any, Takes] = field(default_factory=dict)
     job_cache: dict[Any, Any] = field(default_factory=dict)
 
-    def takes(self, option: Option, place: int, fact: bool = False) -> Takes:
+    def takes(self, option: Option, place: int) -> Takes:
         """What `option` takes in the place with this index."""
-        key = (id(option), place, fact)
+        key = (id(option), place)
         found = self.takes_cache.get(key)
         if found is None:
-            found = self.takes_cache[key] = self._takes(option, place)
+            table = self.books.tables[option.table] if option.table is not None else None
+            alike = (
+                tuple(option.skills.items()),
+                tuple(option.uses.items()),
+                tuple(option.holds.items()),
+                (option.makes, option.spoiled_by, option.own_air),
+                self.problem.places[place].air,
+                table.open if table is not None else None,
+            )
+            if alike not in self.takes_cache:
+                self.takes_cache[alike] = self._takes(option, place)
+            found = self.takes_cache[key] = self.takes_cache[alike]
         return found
 
     def _takes(self, option: Option, place: int) -> Takes:
@@ -88,16 +99,16 @@ class Compiled:
         air_ = next((a for a in problem.airs if a.id == air), None)
         dirt: dict[str, tuple[int, ...]] = {"makes": (), "spoiled": (), "feels": (), "harms": ()}
         if air_ is not None and not option.own_air and not air_.split_day:
-            for name, row, kinds in (
+            for name, what, kinds in (
                 ("makes", "dirt", option.makes),
                 ("harms", "tender", option.makes),
                 ("spoiled", "tender", option.spoiled_by),
                 ("feels", "dirt", option.spoiled_by),
             ):
                 dirt[name] = tuple(
-                    self.row_of[row, (air, k)] for k in kinds if (row, (air, k)) in self.row_of
+                    self.row_of[what, (air, k)] for k in kinds if (what, (air, k)) in self.row_of
                 )
-        table = next((t for t in problem.tables if t.id == option.table), None)
+        table = self.books.tables[option.table] if option.table is not None else None
         calendar = problem.calendars[table.open] if table is not None and table.open is not None else None
         opened = None if calendar is None else np.array(calendar) > 0
         column = np.zeros((len(self.rows), 1), dtype=np.int64)
@@ -139,7 +150,7 @@ def compile_problem(problem: Problem) -> Compiled:
         for kind in kinds:
             rows += [("dirt", (air.id, kind)), ("tender", (air.id, kind))]
             lines += [[0] * width, [0] * width]
-    row_of = {name: i for i, name in enumerate(rows)}
+    row_of: dict[Any, int] = {name: i for i, name in enumerate(rows)}
     begun_at = np.zeros(len(problem.places), dtype=np.int64)
     for job in problem.jobs:
         if job.begun is not None:
@@ -166,7 +177,7 @@ def compile_problem(problem: Problem) -> Compiled:
     used = np.zeros_like(compiled.capacity)
     for job in problem.jobs:
         if job.begun is not None:
-            takes = compiled.takes(job.begun.option, index[job.begun.place], fact=True)
+            takes = compiled.takes(job.begun.option, index[job.begun.place])
             end = job.begun.end
             for row, amount in (*takes.work, *takes.hold):
                 used[row, :end] += amount
@@ -182,7 +193,7 @@ def compile_problem(problem: Problem) -> Compiled:
 def put_air(compiled: Compiled, left: Ints, job: Job, sign: int) -> None:
     """Take (sign 1) or give back (-1) in `left` what the begun work of `job` does to the air."""
     if job.begun is not None:
-        takes = compiled.takes(job.begun.option, compiled.place_index[job.begun.place], fact=True)
+        takes = compiled.takes(job.begun.option, compiled.place_index[job.begun.place])
         for row in takes.makes:
             left[row, : job.begun.end + takes.settle] -= sign
         for row in takes.spoiled:

@@ -31,14 +31,20 @@ class Fit:
 
 
 def insert(
-    state: State, job_id: str, *, lifted: frozenset[Rule] = NO_RULES, prices: Prices | None = None
+    state: State,
+    job_id: str,
+    *,
+    lifted: frozenset[Rule] = NO_RULES,
+    prices: Prices | None = None,
+    hurry: bool = False,
 ) -> Fit | None:
     """The cheapest way to place a job that is not in `state`, or None if there is none.
 
     The cost counts what the plan pays more because of her (shunts and swaps of others, too), against her not being
-    there, without her `drop_price`; with `prices`, what she pays at them as well.
+    there, without her `drop_price`; with `prices`, what she pays at them as well. With `hurry` the earliest finish
+    comes before all cost (and `cost` is of no use).
     """
-    table = job_table(state.compiled, job_id, lifted)
+    table = job_table(state.compiled, job_id, lifted, hurry)
     begun = table.job.begun is not None
     if begun:
         put_air(state.compiled, state.left, table.job, -1)  # her own dirt doesn't spoil her own work

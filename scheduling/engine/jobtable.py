@@ -13,6 +13,8 @@ from scheduling.engine.compiled import NEVER, Amounts, Bools, Compiled, Ints, Ta
 from scheduling.engine.problem import Job, Option, Step
 from scheduling.engine.schedule import Rule
 
+HURRY = NEVER // 4
+"""What a finish in the last slot costs her who is in a hurry [minor units]."""
 BEGUN = -1
 """The place of a row that goes on in the stay that has begun."""
 
@@ -102,13 +104,21 @@ class JobTable:
     in_lane: bool = False
 
 
-def job_table(compiled: Compiled, job_id: str, lifted: frozenset[Rule] = frozenset()) -> JobTable:
-    """The arrays of a job, with the rules in `lifted` lifted for her; made once."""
-    key = (job_id, lifted)
+def job_table(
+    compiled: Compiled, job_id: str, lifted: frozenset[Rule] = frozenset(), hurry: bool = False
+) -> JobTable:
+    """The arrays of a job, with the rules in `lifted` lifted for her; made once.
+
+    With `hurry` each slot later costs more than anything else, so the cheapest way is the earliest finish.
+    """
+    key = (job_id, lifted, hurry)
     if key not in compiled.job_cache:
-        compiled.job_cache[key] = _build(compiled, compiled.jobs[job_id], lifted)
-    table: JobTable = compiled.job_cache[key]
-    return table
+        table = _build(compiled, compiled.jobs[job_id], lifted)
+        if hurry:
+            table.late += np.arange(compiled.slots + 1) * (HURRY // compiled.slots)
+        compiled.job_cache[key] = table
+    found: JobTable = compiled.job_cache[key]
+    return found
 
 
 def _row_places(
@@ -322,7 +332,7 @@ def _assemble(
     begun_view = out_view = -1
     begun_stand = np.zeros(width + 1, dtype=np.int64)
     if job.begun is not None:
-        take = compiled.takes(job.begun.option, begun, fact=True)
+        take = compiled.takes(job.begun.option, begun)
         hold = () if "hands" in lifted else take.hold
         begun_view = _number(views, (BEGUN, job.begun.option.movable, _number(holds, hold)))
         out_view = _number(views, (BEGUN, job.begun.option.movable, 0))

@@ -136,9 +136,7 @@ class State:
 
     def _take(self, job: Job, time: StepTime, sign: int) -> None:
         left = self.left
-        takes = self.compiled.takes(
-            option_of(job, time), self.compiled.place_index[time.place], time.option < 0
-        )
+        takes = self.compiled.takes(option_of(job, time), self.compiled.place_index[time.place])
         if time.option < 0:  # her facts are there already
             for row, amount in takes.hold:
                 left[row, time.end : time.leaves] -= sign * amount

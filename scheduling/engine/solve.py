@@ -1,0 +1,241 @@
+"""From a Problem to a Result: first plan, improvement on each core, CP-SAT where it pays, the witness before all.
+
+Nothing found is lost: whatever ends the search, the best plan so far is finished, checked and returned.
+"""
+
+import random
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from scheduling.engine import slots, witness
+from scheduling.engine.colour import colour
+from scheduling.engine.compiled import Compiled, compile_problem
+from scheduling.engine.cost import cost_of
+from scheduling.engine.explain import kept_by
+from scheduling.engine.helper import Helper
+from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
+from scheduling.engine.insertion import State
+from scheduling.engine.problem import Problem
+from scheduling.engine.schedule import Breach, Kept, Result, Schedule, Unplaced
+
+FEW_JOBS = 12
+"""Up to so many jobs CP-SAT takes the whole yard: measured on made-up yards."""
+SEARCH_SHARE = 0.4
+"""The share of the time that goes to the search before CP-SAT takes over."""
+BEAT = 1.0
+"""[s] at least between two plans that are told."""
+LEAST_FOR_HELPER = 3.0
+"""[s] of search below which a second process is not worth its start."""
+WORK_OF_CP = 0.002
+"""CP-SAT's units of work for each insertion of the work given."""
+
+
+class WitnessRefused(Exception):  # noqa: N818 the name says what happened
+    """The plan found breaks a rule: nothing may be stored. Carries the `breaches` and the `schedule`."""
+
+    def __init__(self, breaches: Sequence[Breach], schedule: Schedule) -> None:
+        super().__init__("; ".join(breach.says for breach in breaches[:3]))
+        self.breaches, self.schedule = tuple(breaches), schedule
+
+
+def solve(
+    problem: Problem,
+    *,
+    seconds: float = 10.0,
+    workers: int = 2,
+    seed: int = 1,
+    work: int | None = None,
+    on_better: Callable[[Result], None] | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Result:
+    """The best plan found in `seconds`, or with `work` insertions by each worker whatever the clock says.
+
+    `on_better` is told the first plan and then better ones, each checked. Raises WitnessRefused.
+    """
+    return _Run(problem, seconds, workers, seed, work, on_better, should_stop or (lambda: False)).result()
+
+
+class _Run:
+    """One solve: what it was asked, and the best so far."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        seconds: float,
+        workers: int,
+        seed: int,
+        work: int | None,
+        on_better: Callable[[Result], None] | None,
+        should_stop: Callable[[], bool],
+    ) -> None:
+        self.problem, self.seconds, self.workers, self.seed, self.work = problem, seconds, workers, seed, work
+        self.on_better, self.should_stop = on_better, should_stop
+        self.began, self.told = time.monotonic(), 0.0
+        self.stopped = self.proven = False
+        self.bound: int | None = None
+        self.bound_by = ""
+        self.tries = self.first_total = 0
+        self.first_plan_s = 0.0
+
+    def result(self) -> Result:
+        """Search, finish, check."""
+        compiled = compile_problem(self.problem)
+        state = first_plan(compiled)
+        self.first_plan_s, self.first_total = self._passed(), state.total
+        best, best_total = state.schedule(), state.total
+        self._tell(best, always=True)
+        helper = self._helper()
+        try:
+            search = start_search(compiled)
+            self.bound, self.bound_by = search.bound, "each boat alone"
+            better = self._improve(search, state)
+            self.tries = search.tries
+            if better.total < best_total:
+                best, best_total = better.schedule(), better.total
+            if helper is not None:
+                best, best_total = self._take_over(helper, best, best_total)
+        finally:
+            if helper is not None:
+                helper.end()
+        best, best_total = self._finish_small(best, best_total)
+        return self._final(compiled, best)
+
+    # --- parts ----------------------------------------------------------------------------------------------
+    def _passed(self) -> float:
+        return time.monotonic() - self.began
+
+    def _small(self) -> bool:
+        return len(self.problem.jobs) <= FEW_JOBS
+
+    def _asked_to_stop(self) -> bool:
+        self.stopped = self.stopped or self.should_stop()
+        return self.stopped
+
+    def _helper(self) -> Helper | None:
+        """A second process with another seed, where there is enough to do for it."""
+        left = self.seconds - self._passed()
+        if self.workers < 2 or self._small() or (self.work is None and left < LEAST_FOR_HELPER):
+            return None
+        left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
+        return Helper(self.problem, seed=self.seed + 1, seconds=left, work=self.work)
+
+    def _improve(self, search: Search, state: State) -> State:
+        share = SEARCH_SHARE if self._small() else 1.0
+        time_left = (self.seconds - self._passed()) * share - (0 if self._small() else self._to_finish())
+        budget = Budget(max(time_left, 0.0), self.work, self._asked_to_stop)
+        return improve(search, state, random.Random(self.seed), budget, lambda s: self._tell(s.schedule()))
+
+    def _to_finish(self) -> float:
+        """[s] kept back for colours, reasons and the witness."""
+        return min(0.1 * self.seconds, 0.02 * len(self.problem.jobs))
+
+    def _take_over(self, helper: Helper, best: Schedule, total: int) -> tuple[Schedule, int]:
+        """The helper's plan if it is better. It ends when we do; with work given we wait until its work is done."""
+        found = helper.best(
+            wait=self.work is not None and not self._asked_to_stop(), stop=self._asked_to_stop
+        )
+        self.tries += helper.tries
+        if found is not None and sum(cost_of(self.problem, found).values()) < total:
+            return found, sum(cost_of(self.problem, found).values())
+        return best, total
+
+    def _finish_small(self, best: Schedule, total: int) -> tuple[Schedule, int]:
+        """CP-SAT on the whole yard, with the plan as a hint, for what is left of the time."""
+        left = self.seconds - self._passed()
+        if (
+            not self._small()
+            or total == self.bound
+            or self._asked_to_stop()
+            or (self.work is None and left < 0.5)
+        ):
+            return best, total
+        from scheduling.engine.finish import cp_solve  # noqa: PLC0415 ortools takes a second to load
+
+        answer = cp_solve(
+            self.problem,
+            hint=best,
+            free=None,
+            seconds=left if self.work is None else 3600.0,
+            workers=self.workers if self.work is None else 1,
+            seed=self.seed,
+            should_stop=self._asked_to_stop,
+            deterministic=None if self.work is None else self.work * WORK_OF_CP,
+        )
+        if answer.bound is not None and answer.bound > (self.bound or 0):
+            self.bound, self.bound_by = answer.bound, "CP-SAT"
+        if answer.schedule is not None and answer.total is not None and answer.total < total:
+            if any(not breach.fact for breach in witness.check(self.problem, answer.schedule)):
+                return best, total  # the plan we have is sound; never trade it for one that is not
+            best, total = answer.schedule, answer.total
+        if answer.status == "proven" and answer.total == total:
+            self.proven, self.bound, self.bound_by = True, total, self.bound_by or "CP-SAT"
+        return best, total
+
+    # --- results --------------------------------------------------------------------------------------------
+    def _tell(self, schedule: Schedule, always: bool = False) -> None:
+        now = self._passed()
+        if self.on_better is None or (not always and now - self.told < BEAT):
+            return
+        self.told = now
+        self.on_better(self._checked(schedule, {}))
+
+    def _final(self, compiled: Compiled, schedule: Schedule) -> Result:
+        state = state_of(compiled, schedule)
+        kept = kept_by(state)
+        return self._checked(_with_reasons(self.problem, schedule, kept), kept)
+
+    def _checked(self, schedule: Schedule, kept: dict[str, Kept]) -> Result:
+        schedule = colour(self.problem, schedule)
+        breaches = [breach for breach in witness.check(self.problem, schedule) if not breach.fact]
+        if breaches:
+            raise WitnessRefused(breaches, schedule)
+        cost = witness.cost(self.problem, schedule)
+        total, days = sum(cost.values()), self.problem.days
+        late = []
+        for job in self.problem.jobs:
+            times = schedule.jobs.get(job.id)
+            late.append(
+                slots.late_days(days, job.due, times[-1].end)
+                if times
+                else slots.unplaced_late_days(days, job.due)
+            )
+        proven = self.proven or total == self.bound
+        return Result(
+            status="proven" if proven else "stopped" if self.stopped else "found",
+            schedule=schedule,
+            cost=cost,
+            total=total,
+            bound=self.bound,
+            bound_by=self.bound_by,
+            late_jobs=sum(1 for days_ in late if days_),
+            late_days=sum(late),
+            kept=kept,
+            seconds=round(self._passed(), 3),
+            first_plan_s=round(self.first_plan_s, 3),
+            first_total=self.first_total,
+            tries=self.tries,
+            seed=self.seed,
+        )
+
+
+def state_of(compiled: Compiled, schedule: Schedule) -> State:
+    """The state that a schedule is: for moves by hand, explanations and further search."""
+    state = State(compiled)
+    for job in compiled.problem.jobs:
+        if job.id in schedule.jobs:
+            state.put(job.id, schedule.jobs[job.id])
+        else:
+            state.leave_out(job.id)
+    return state
+
+
+def _with_reasons(problem: Problem, schedule: Schedule, kept: dict[str, Kept]) -> Schedule:
+    """The same schedule, each job left out with the rule that keeps her out."""
+    reasons = {}
+    for job in problem.jobs:
+        if job.id not in schedule.jobs:
+            reason = kept.get(job.id)
+            cost = Unplaced(rule="cost", says="to place her costs more than to leave her out")
+            reasons[job.id] = Unplaced(rule=reason.rule, says=reason.says) if reason is not None else cost
+    return replace(schedule, unplaced=reasons)
