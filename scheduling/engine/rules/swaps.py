@@ -2,9 +2,9 @@
 
 Two kinds. A *ring* goes through places that hold one boat each, and held no more when the axis started: they
 are full both sides whenever the ring is there, so it is counted for every slot at once. In a *crowd* a pool
-(or an overfull place) is part of the cycle, and whether it is full depends on the others: what counts there is
-that the arrows of that slot, and which of their places are full, are exactly those that were found. Exact in
-the limit, since each solution either has its cycles counted or brings one that was not known.
+(or an overfull place) is part of the cycle, and whether it is full depends on the others: what counts there
+is that the arrows of that slot, and which of their places are full, are exactly those that were found. Exact
+in the limit, since each solution either has its cycles counted or brings one that was not known.
 """
 
 from collections import Counter, defaultdict
