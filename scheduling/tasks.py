@@ -1,6 +1,7 @@
 """What messages wake. Each takes an id or nothing; the rows say what is to be done."""
 
 import socket
+from datetime import timedelta
 
 from celery import shared_task
 from celery.signals import worker_ready
@@ -39,7 +40,7 @@ def beat() -> None:
 def look_round(**_: object) -> None:
     """Begin with what an earlier worker left behind."""
     sign_of_life(timezone.now())
-    reap_packs(timezone.now())
+    reap_packs(timezone.now(), wake_after=timedelta(0))
 
 
 def _ending() -> bool:

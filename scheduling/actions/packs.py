@@ -31,6 +31,8 @@ TRIES = 3
 MOST_SECONDS = 600  # [s] a task's hard limit is half a minute more
 KEEP_PROBLEM = timedelta(days=30)
 WORKER = "worker"
+ONE_TRY = {"max_retries": 1, "interval_start": 0, "interval_step": 0, "socket_connect_timeout": 1}
+"""Somebody waits for the page: a broker that is down must say so at once, not after six seconds."""
 
 logger = logging.getLogger(__name__)
 
@@ -102,7 +104,7 @@ def stop_pack(who: Actor, *, pack: Pack) -> Pack:
 
 
 # --- What is done for those who can do it no more -----------------------------------------------------
-def reap_packs(now: datetime, *, season: Season | None = None) -> int:
+def reap_packs(now: datetime, *, season: Season | None = None, wake_after: timedelta = WAKE_AFTER) -> int:
     """Take packs back from workers that gave no sign of life, and call out those nobody has begun.
 
     Returns how many were touched. Called by the workers twice a minute and by a page about one season's pack;
@@ -112,7 +114,7 @@ def reap_packs(now: datetime, *, season: Season | None = None) -> int:
     if season is not None:
         rows = rows.filter(season=season)
     lost = Q(state=PackState.WORKING, lease_until__lt=now)
-    forgotten = Q(state=PackState.QUEUED, seen__lt=now - WAKE_AFTER)
+    forgotten = Q(state=PackState.QUEUED, seen__lte=now - wake_after)
     due = rows.annotate(seen=Coalesce("beat_at", "asked_at")).filter(lost | forgotten).defer("problem")
     touched = sum(_take_back(pack, now) for pack in due)
     if season is None:
@@ -145,7 +147,8 @@ def _take_back(pack: Pack, now: datetime) -> int:
 def wake(pack_id: int) -> bool:
     """Tell the workers that there is a pack; False if the broker is down, which costs only time."""
     try:
-        current_app.send_task("scheduling.tasks.pack", args=[pack_id], retry=False)
+        with current_app.connection_for_write(connect_timeout=1, transport_options=ONE_TRY) as broker:
+            current_app.send_task("scheduling.tasks.pack", args=[pack_id], retry=False, connection=broker)
     except (BrokerError, OSError) as error:
         logger.warning("pack %s waits: the broker does not answer (%s)", pack_id, error)
         return False

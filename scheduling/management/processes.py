@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from types import FrameType
 
@@ -42,8 +43,8 @@ def keep(
 ) -> int:
     """Run commands side by side until one of them ends or we are told to; then end them all.
 
-    Those named in `again` are begun again whenever they end. SIGINT and SIGTERM tell us. Returns the exit code
-    of the one whose end ended it all, 0 if we were told.
+    Those named in `again` are begun again whenever they end. SIGINT and SIGTERM tell us. Returns the exit
+    code of the one whose end ended it all, 0 if we were told.
     """
     told: list[int] = []
 
@@ -65,6 +66,7 @@ def keep(
                     say(f"The {name} has ended (exit {code}).")
                     return code or 1
                 say(f"The {name} has ended (exit {code}) and is begun again.")
+                _kill(process)
                 time.sleep(PAUSE)
                 running[name] = _begin(commands[name])
         return 0
@@ -85,8 +87,13 @@ def _begin(command: Sequence[str]) -> "subprocess.Popen[bytes]":
 
 def _end(process: "subprocess.Popen[bytes]") -> None:
     """Wait a while, then kill it with all it began."""
-    try:
+    with suppress(subprocess.TimeoutExpired):
         process.wait(PATIENCE)
-    except subprocess.TimeoutExpired:
+    _kill(process)
+    process.wait()
+
+
+def _kill(process: "subprocess.Popen[bytes]") -> None:
+    """Kill what it began and left behind, which bears its number still: a killed worker leaves its clock."""
+    with suppress(ProcessLookupError):
         os.killpg(process.pid, signal.SIGKILL)
-        process.wait()
