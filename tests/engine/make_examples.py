@@ -146,7 +146,7 @@ def pool(name: str, label: str, room: int, **values: Any) -> Place:
 def places(boats: int, made: Winter) -> Iterator[Place]:
     """Hardstanding, pad, a cold shed, lanes in a second cold shed, and two warm sheds."""
     floods = next(s for s, d in enumerate(made.days) if d >= date(2027, 2, 15))
-    yield pool("hard", "Hardstanding", math.ceil(0.75 * boats), price=200)
+    yield pool("hard", "Hardstanding", math.ceil(0.7 * boats), price=200)
     yield pool("pad", "Pad", max(1, boats // 20), price=600, closed=((floods, floods + 2),))
     yield pool("west", "West shed", max(1, boats // 6), price=800, air="west", limits={"length": 1350})
     lanes = max(1, boats // 20)
@@ -161,7 +161,7 @@ def places(boats: int, made: Winter) -> Iterator[Place]:
                 depth=depth,
                 limits={"length": 1250, "load": 9500},
             )
-    warm = max(1, round(boats * 0.21))
+    warm = max(1, round(boats * 0.15))
     yield pool("north", "North warm shed", max(1, warm // 2), price=2000, air="north")
     if warm > 1:
         yield pool(
@@ -199,7 +199,7 @@ def hands(boats: int, made: Winter, rng: random.Random) -> tuple[Hand, ...]:
         ("fair", "coat", "rig"),
     )
     people = []
-    for i in range(max(2, round(boats / 5))):
+    for i in range(max(2, round(boats / 6))):
         away = [rng.randrange(len(made.days)) for _ in range(2)]
         minutes = tuple(
             480 * w if all(not a <= s < a + 6 for a in away) else 0 for s, w in enumerate(made.works)
@@ -217,8 +217,8 @@ def job(number: int, boats: int, made: Winter, rng: random.Random, sheds: dict[s
     big = length > 1100
     draught = 1.9 if big else 1.5
     steps = list(stages(length, draught, made, rng, sheds))
-    week = number * 11 // boats + rng.randrange(4)
-    due = date(2027, 3, 8) + timedelta(days=7 * week + rng.randrange(5))
+    week = number * 9 // boats + rng.randrange(4)
+    due = date(2027, 3, 1) + timedelta(days=7 * week + rng.randrange(5))
     bird = BIRDS[number % len(BIRDS)]
     second = ("", " Two", " Three")[number // len(BIRDS)]
     lifted_in = rng.randrange(45) if rng.random() < 0.7 else 0
@@ -226,7 +226,7 @@ def job(number: int, boats: int, made: Winter, rng: random.Random, sheds: dict[s
         id=f"b{number + 1}",
         label=f"{bird}{second}",
         due=due,
-        late_price=rng.choice((2000, 3000, 4000, 6000)) if not big else 6000,
+        late_price=rng.choice((4000, 6000, 8000)) if not big else 10_000,
         drop_price=900_000,
         earliest=lifted_in,
         size={"length": length, "load": length * 9},
@@ -260,7 +260,7 @@ def stages(
         earliest=rng.randrange(10, 40) if held else 0,
         earliest_why="the surveyor comes" if held else "",
     )
-    need = rng.choice((5.0, 7.0, 9.0))
+    need = rng.choice((6.0, 8.0, 10.0))
     for part in range(1, PARTS + 1):
         weather = Option(
             places=("hard", "pad"), table=made.wait("weather", need), label="weather", skills={"wash": 15}
