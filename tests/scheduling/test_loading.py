@@ -1,0 +1,230 @@
+"""A season's records become a Problem: the demo yard, which comes in by its folder like any other."""
+
+from datetime import date
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from scheduling.engine.jsonio import from_json, to_json
+from scheduling.engine.problem import Job, Problem, Step
+from scheduling.engine.schedule import Schedule, StepTime
+from scheduling.loading import Loaded, load, placements
+from scheduling.loading.axis import axis_of
+from scheduling.loading.records import gather
+from scheduling.loading.tables import Tables
+from yard.models import Air, Season, Stoppage, Treatment
+from yard.models.yards import StoppageKind
+
+TODAY = date(2026, 11, 24)
+
+
+@pytest.fixture
+def loaded(season: Season) -> Loaded:
+    return load(season, today=TODAY)
+
+
+def job_of(loaded: Loaded, boat: str) -> Job:
+    return next(job for job in loaded.problem.jobs if job.label == boat)
+
+
+def step_of(loaded: Loaded, boat: str, label: str) -> Step:
+    return next(step for step in job_of(loaded, boat).steps if step.label == label)
+
+
+def fits(loaded: Loaded, boat: str) -> set[str]:
+    size = job_of(loaded, boat).size
+    return {
+        place.label
+        for place in loaded.problem.places
+        if all(size[name] <= limit for name, limit in place.limits.items())
+    }
+
+
+def test_every_boat_of_the_demo_yard_becomes_a_job(loaded: Loaded) -> None:
+    assert len(loaded.problem.jobs) == 32
+    assert not loaded.says
+    assert loaded.problem.days[0] == TODAY
+    assert date(2026, 12, 25) not in loaded.problem.days
+
+
+def test_a_problem_is_the_same_after_a_turn_through_json_and_for_the_same_records(
+    season: Season, loaded: Loaded
+) -> None:
+    assert from_json(Problem, to_json(loaded.problem)) == loaded.problem
+    assert load(season, today=TODAY).sha256 == loaded.sha256
+
+
+def test_loading_takes_no_more_queries_for_all_boats_than_for_one(season: Season) -> None:
+    with CaptureQueriesContext(connection) as all_boats:
+        load(season, today=TODAY)
+    Treatment.objects.exclude(boat__name="Teasel").update(state="cancelled")
+    with CaptureQueriesContext(connection) as one_boat:
+        load(season, today=TODAY)
+    assert len(one_boat) <= len(all_boats) <= 30
+
+
+def test_a_boat_is_planned_by_her_weighed_load_once_she_is_weighed(loaded: Loaded) -> None:
+    # 13.8 t declared would be planned as 16.56 t; H5 takes 16 t, and she was weighed at 14.9 t.
+    assert job_of(loaded, "Hazelrig").size["load_kg"] == 14_900
+    assert "H5" in fits(loaded, "Hazelrig")
+
+
+def test_a_boat_that_is_too_long_fits_only_the_longest_bays(loaded: Loaded) -> None:
+    assert fits(loaded, "Avocet Two") == {"H7", "P1–P2", "S13–S20", "the dock"}
+
+
+def test_bays_that_no_rule_can_tell_apart_are_one_pool(loaded: Loaded) -> None:
+    pools = {place.label: place.room for place in loaded.problem.places if place.room > 1}
+    assert pools == {"H1–H2": 2, "H3–H4": 2, "P1–P2": 2, "S1–S12": 12, "S13–S20": 8, "the dock": 3}
+
+
+def test_a_bay_that_is_out_leaves_its_pool_and_is_closed_in_those_slots(season: Season) -> None:
+    bay = next(bay for bay in gather(season, TODAY).bays if bay.name == "H2")
+    first, last = date(2027, 1, 11), date(2027, 1, 15)
+    Stoppage.objects.create(
+        yard=season.yard, bay=bay, kind=StoppageKind.CLOSED, first_day=first, last_day=last, why="floor"
+    )
+    loaded = load(season, today=TODAY)
+    place = next(place for place in loaded.problem.places if place.label == "H2")
+    assert place.room == 1
+    ((start, end),) = place.closed
+    assert [loaded.problem.days[slot] for slot in (start, end - 1)] == [first, last]
+
+
+def test_what_runs_today_is_a_fact_and_the_rest_are_steps(loaded: Loaded) -> None:
+    sedge = job_of(loaded, "Sedge")
+    assert sedge.signed_dry
+    assert sedge.begun is not None
+    # Day 2 of 4 of filling today: today and two more.
+    assert (sedge.begun.kind, sedge.begun.unit, sedge.begun.end) == ("fair", "H3", 3)
+    assert [step.kind for step in sedge.steps] == ["coat", "cure", "refit", "relaunch"]
+
+
+def test_a_boat_in_a_tent_holds_the_tent_its_heaters_and_their_power(loaded: Loaded) -> None:
+    teasel = job_of(loaded, "Teasel")
+    assert teasel.begun is not None
+    # Bay H1 takes a middling tent: 2 heaters of 3 kW and 1 dehumidifier of 0.8 kW, 6,800 W on the part's
+    # circuit.
+    holds = dict(teasel.begun.option.holds)
+    assert holds.pop("kit:tent:M") == 1
+    assert holds.pop("kit:heater") == 2
+    assert holds.pop("kit:dehumidifier") == 1
+    assert 6_800 in holds.values()
+
+
+def test_a_held_boat_waits_until_the_answer_is_expected(loaded: Loaded) -> None:
+    step = job_of(loaded, "Coppice").steps[0]
+    assert loaded.problem.days[step.earliest] == date(2026, 12, 4)
+    assert step.earliest_why
+
+
+def test_she_is_due_on_her_promise(season: Season, loaded: Loaded) -> None:
+    turnstone = job_of(loaded, "Turnstone")
+    assert turnstone.due == date(2027, 4, 12)
+    assert turnstone.late_price == 60_00 * 3  # 60 a day, firm: three times
+
+
+def test_a_deep_boat_floats_only_on_the_best_tides(loaded: Loaded) -> None:
+    def days(boat: str) -> set[date]:
+        (option,) = step_of(loaded, boat, "Relaunch").options
+        table = next(t for t in loaded.problem.tables if t.id == option.table)
+        return {
+            day for day, end in zip(loaded.problem.days, table.finish, strict=True) if end and day.month == 4
+        }
+
+    deep, shallow = days("Avocet Two"), days("Burnet")  # 2.20 m and 1.10 m
+    assert deep < shallow
+    assert date(2027, 4, 15) in shallow - deep  # neaps
+    assert date(2027, 4, 22) in deep
+
+
+def test_no_lift_on_the_examiners_day_and_fewer_while_the_laid_up_fleet_goes_in(loaded: Loaded) -> None:
+    lifts = next(r for r in loaded.problem.resources if r.id == "lifts")
+    by_day = dict(zip(loaded.problem.days, lifts.capacity, strict=True))
+    assert by_day[date(2027, 3, 2)] == 0
+    assert by_day[date(2027, 3, 16)] == 1  # three, less two sold
+    assert by_day[date(2027, 4, 30)] > 0  # the certificate ran to 5 March; examined on the 2nd
+
+
+def test_hands_are_out_while_they_are_away(loaded: Loaded) -> None:
+    hand = next(h for h in loaded.problem.hands if h.label == "Nell Quillan")
+    by_day = dict(zip(loaded.problem.days, hand.minutes, strict=True))
+    assert by_day[date(2027, 2, 8)] == 0
+    assert by_day[date(2027, 2, 15)] == 39 * 60 / 5
+
+
+class TestFinishTables:
+    @pytest.fixture
+    def tables(self, season: Season) -> Tables:
+        records = gather(season, TODAY)
+        return Tables(records, axis_of(records))
+
+    def air(self, tables: Tables, kind: str) -> Air:
+        return next(air for air in tables.records.airs if air.kind == kind)
+
+    def ends(self, tables: Tables, name: str | None) -> dict[date, date]:
+        assert name is not None
+        days = tables.axis.days
+        found = tables.made[name].finish
+        return {day: days[end - 1] for day, end in zip(days, found, strict=True) if end is not None}
+
+    def test_work_goes_on_after_the_weekend_and_the_shutdown(self, tables: Tables) -> None:
+        ends = self.ends(tables, tables.crew(3))
+        assert ends[date(2026, 11, 26)] == date(2026, 11, 30)  # Thursday, Friday, Monday
+        assert ends[date(2026, 12, 23)] == date(2027, 1, 5)  # closed from 24 December to 3 January
+
+    def test_a_week_of_cold_shed_in_january_is_worth_less_than_one_in_april(self, tables: Tables) -> None:
+        shed = self.air(tables, "unheated")
+        assert tables.rate_on(shed, 1) < tables.rate_on(shed, 4) < 1
+        ends = self.ends(tables, tables.drying(5, shed))
+        assert ends[date(2027, 1, 11)] - date(2027, 1, 11) > ends[date(2027, 4, 12)] - date(2027, 4, 12)
+
+    def test_a_tent_dries_faster_than_a_cold_shed_and_that_faster_than_the_open(self, tables: Tables) -> None:
+        start = date(2027, 1, 11)
+        tent = self.ends(tables, tables.drying(5, None))[start]
+        shed = self.ends(tables, tables.drying(5, self.air(tables, "unheated")))[start]
+        weather = self.ends(tables, tables.drying(5, self.air(tables, "open")))[start]
+        assert tent == date(2027, 1, 15)  # five days from Monday
+        assert tent < shed < weather
+
+    def test_coats_that_meet_a_closed_weekend_cost_a_break(self, tables: Tables) -> None:
+        name = tables.campaign(5, self.air(tables, "heated"), breaks_allowed=1, break_price=150_00)
+        assert name is not None
+        price = dict(zip(tables.axis.days, tables.made[name].price, strict=True))
+        assert price[date(2027, 1, 11)] == 0  # Monday to Friday
+        assert price[date(2027, 1, 12)] == 150_00  # Tuesday to Monday
+
+    def test_coats_are_not_started_where_more_windows_would_break_than_the_scheme_allows(
+        self, tables: Tables
+    ) -> None:
+        name = tables.campaign(5, self.air(tables, "heated"), breaks_allowed=0, break_price=150_00)
+        assert date(2027, 1, 12) not in self.ends(tables, name)
+
+    def test_cure_goes_on_over_the_weekend_and_nothing_cures_below_ten_degrees(self, tables: Tables) -> None:
+        heated = self.ends(tables, tables.curing(72, self.air(tables, "heated")))
+        # 24 h at 16 by day and 12 by night are worth some 15 h at 20 degrees: 72 h take five days, two of
+        # them a weekend.
+        assert heated[date(2027, 1, 14)] == date(2027, 1, 18)
+        # The cold shed is at 9 degrees in January and February: below ten nothing counts.
+        cold = self.ends(tables, tables.curing(72, self.air(tables, "unheated")))
+        assert cold[date(2027, 1, 11)] >= date(2027, 3, 1)
+
+
+def test_a_fact_keeps_the_day_it_really_began_and_a_planned_stage_has_its_days(loaded: Loaded) -> None:
+    sedge = job_of(loaded, "Sedge")
+    assert sedge.begun is not None
+    coat = sedge.steps[0]
+    heated = sedge.begun.place
+    times = (
+        StepTime(step=sedge.begun.step, place=heated, option=-1, start=-1, end=3, leaves=4, unit="H3"),
+        StepTime(step=coat.id, place=heated, option=0, start=4, end=8, leaves=8, unit="H3"),
+    )
+    fill, coats = placements(loaded, Schedule(jobs={sedge.id: times}))
+    assert (fill.first_day, fill.last_day, fill.leaves_on) == (
+        date(2026, 11, 23),
+        date(2026, 11, 26),
+        date(2026, 11, 30),
+    )
+    assert (coats.first_day, coats.last_day) == (date(2026, 11, 30), date(2026, 12, 3))
+    assert fill.bay_id == coats.bay_id is not None
