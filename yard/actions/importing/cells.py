@@ -171,7 +171,8 @@ class Day:
             raise Bad(f"“{text}” has no month {month}; write the day before the month, like 24/11/2026.")
         if not 1900 <= year <= 2199:
             raise Bad(f"“{text}” is in the year {year}; write a year between 1900 and 2199.")
-        if not 1 <= day <= (last := calendar.monthrange(year, month)[1]):
+        last = calendar.monthrange(year, month)[1]
+        if not 1 <= day <= last:
             raise Bad(f"“{text}” is no day: {calendar.month_name[month]} {year} has {last} days.")
         return dt.date(year, month, day)
 

@@ -1,0 +1,110 @@
+"""The demo yard comes from its folder alone, without a fault, and stands as it should on its day."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+
+from tests.yard.folders import exported, imported
+from yard.actions.importing.write import texts_of
+from yard.models import Bay, Boat, Hold, Owner, Person, Promise, Stage, Stay, TideTable, Treatment, Yard
+
+DEMO = Path(settings.BASE_DIR) / "demo"
+TODAY = date(2026, 11, 24)
+
+
+@pytest.mark.django_db
+def test_the_demo_folder_comes_in_clean_with_32_boats_each_promised_a_date() -> None:
+    done = imported(DEMO)
+    assert done.notes == ()
+    assert (
+        Boat.objects.count()
+        == Treatment.objects.count()
+        == Promise.objects.filter(superseded=False).count()
+        == 32
+    )
+    assert Counter(Treatment.objects.values_list("scheme__name", flat=True)) == {
+        "full": 15,
+        "rebuild": 1,
+        "spot": 8,
+        "barrier": 4,
+        "keel and rudder": 2,
+        "lay-up": 2,
+    }
+    assert imported(DEMO).changes == 0
+
+
+@pytest.mark.django_db
+def test_the_demo_stands_in_mid_season_and_in_order() -> None:
+    imported(DEMO)
+    here = Treatment.objects.filter(state="here")
+    assert here.count() == 20
+    assert Stay.objects.filter(until_on=None).count() == 19, "one hangs in the slings"
+    for treatment in here:
+        status = [
+            stage.status for stage in treatment.stages.order_by("position") if stage.status != "dropped"
+        ]
+        assert status == sorted(status, key=["done", "running", "waiting"].index), treatment
+        days = [
+            day
+            for stage in treatment.stages.filter(status__in=["done", "running"]).order_by("position")
+            for day in (stage.started_on, stage.finished_on)
+            if day
+        ]
+        assert days == sorted(days), treatment
+        assert all(day <= TODAY for day in days), treatment
+        assert treatment.arrived_on
+        assert days[0] >= treatment.arrived_on, treatment
+    assert not Stage.objects.filter(treatment__state="expected").exclude(status="waiting").exists()
+    teasel = Stage.objects.get(treatment__boat__name="Teasel", status="running")
+    assert (teasel.kind, teasel.started_on, teasel.treatment.stays.get(until_on=None).bay.name) == (
+        "dry",
+        date(2026, 11, 10),
+        "H1",
+    )
+    waits = Hold.objects.values_list("stage__treatment__boat__name", "reason", "expected_on")
+    assert set(waits) == {
+        ("Samphire", "owner", date(2026, 12, 2)),
+        ("Redshank", "surveyor", date(2026, 12, 3)),
+        ("Coppice", "owner", date(2026, 12, 4)),
+    }
+
+
+@pytest.mark.django_db
+def test_every_demo_boat_fits_where_she_stands() -> None:
+    imported(DEMO)
+    for stay in Stay.objects.filter(until_on=None).select_related("bay", "treatment__boat"):
+        boat, bay = stay.treatment.boat, stay.bay
+        assert boat.length_m <= bay.length_m, stay
+        assert boat.beam_m <= bay.beam_m, stay
+        assert bay.height_m is None or boat.stand_height_m <= bay.height_m, stay
+        assert (boat.weighed_t or boat.displacement_t) <= bay.load_t, stay
+    assert Bay.objects.filter(shed__name="S").count() == 20
+
+
+@pytest.mark.django_db
+def test_the_demo_names_nobody_who_could_be_rung_and_no_real_tide() -> None:
+    imported(DEMO)
+    phones = [*Owner.objects.values_list("phone", flat=True), *Person.objects.values_list("phone", flat=True)]
+    assert len(phones) == 41
+    assert all(phone.startswith("01632 960") for phone in phones), "the range kept for fiction"
+    assert all("made by formula" in table.source for table in TideTable.objects.all())
+    highs = {table.year: table.waters.filter(is_high=True).count() for table in TideTable.objects.all()}
+    assert sum(highs.values()) == 498
+
+
+@pytest.mark.django_db
+def test_the_demo_goes_out_and_comes_in_unchanged(tmp_path: Path) -> None:
+    imported(DEMO)
+    yard = Yard.objects.get()
+    before = texts_of(yard)
+    folder = exported(yard, tmp_path / "out")
+    assert imported(folder).changes == 0
+    yard.slug = "elsewhere"
+    yard.save()
+    imported(folder)
+    assert texts_of(Yard.objects.get(slug="sample-creek")) == before
