@@ -18,7 +18,8 @@ from django.utils import timezone
 from kombu.exceptions import OperationalError as BrokerError
 
 from scheduling.actions.snapshots import keep
-from scheduling.loading import load
+from scheduling.engine.contradictions import contradictions
+from scheduling.loading import Loaded, load
 from scheduling.models import OPEN_PACKS, Beat, Pack, PackState
 from yard.actions.base import Refused, action, check, log
 from yard.models import Season
@@ -72,7 +73,7 @@ def ask_pack(
         seconds=seconds,
         work=work,
         seed=seed,
-        progress={"contradictions": list(loaded.says.values())},
+        progress={"contradictions": _contradictions(loaded)},
         **keep(loaded),
     )
     check(who, pack)
@@ -120,6 +121,11 @@ def reap_packs(now: datetime, *, season: Season | None = None, wake_after: timed
     if season is None:
         Pack.objects.filter(finished_at__lt=now - KEEP_PROBLEM, problem__isnull=False).update(problem=None)
     return touched
+
+
+def _contradictions(loaded: Loaded) -> list[str]:
+    """A sentence for each boat that no plan can place: by the records alone, or by what rules make of them."""
+    return [*loaded.says.values(), *(one.says for one in contradictions(loaded.problem))]
 
 
 def _take_back(pack: Pack, now: datetime) -> int:

@@ -65,8 +65,8 @@ def _read(hint: Any, data: Any, where: str) -> Any:
         if data is None and type(None) in args:
             return None
         known = tuple(a for a in args if a is not type(None))
-        words = all(get_origin(a) is Literal for a in known)  # words of one list or another
-        return _read(Literal[known] if words else known[0], data, where)
+        listed = all(get_origin(a) is Literal for a in known)  # words of one list or another
+        return _read(Literal[known] if listed else known[0], data, where)
     if origin is Literal:
         if data not in args:
             raise BadInput(f"{at}: must be one of {', '.join(map(str, args))}, not {_shown(data)}")
