@@ -124,7 +124,7 @@ def reap_packs(now: datetime, *, season: Season | None = None, wake_after: timed
 
 
 def _contradictions(loaded: Loaded) -> list[str]:
-    """A sentence for each boat that no plan can place: by the records alone, or by what rules make of them."""
+    """A sentence for each boat that no plan can place: by the records, or by what the rules make of them."""
     return [*loaded.says.values(), *(one.says for one in contradictions(loaded.problem))]
 
 
