@@ -28,23 +28,18 @@ def behind(start: int, length: int):
 
 
 @pytest.mark.parametrize(
-    ("start", "length", "passes"),
+    ("front", "back", "passes"),
     [
-        (0, 2, True),  # both come in slot 0: she first
-        (4, 2, True),  # she comes when the other goes
-        (2, 4, False),  # she comes while the other stands there
-        (0, 3, False),  # she goes then
-        (0, 5, True),  # comes before and goes after
+        ((0, 4), (0, 4), True),  # both come and both go in one slot
+        ((0, 4), (4, 2), True),  # she comes when the other goes
+        ((2, 2), (0, 5), True),  # she comes before and goes after
+        ((0, 4), (2, 4), False),  # she comes while the other stands there
+        ((1, 4), (0, 3), False),  # she goes then
     ],
 )
-def test_nobody_comes_or_goes_strictly_within_a_stay_in_front(start: int, length: int, passes: bool):
-    # In front: [0, 4) for the first three, [2, 4) where the one behind is to be there before her.
-    front = in_front(2, 2) if (start, length) == (0, 5) else in_front(0, 4)
-    told = yard(front, behind(start, length))
-    shown = total(told)
-    if (start, length) == (0, 2):  # she comes in time but goes in slot 2, within [0, 4)
-        passes = False
-    assert shown == (0 if passes else 5000)
+def test_nobody_comes_or_goes_strictly_within_a_stay_in_front(front, back, passes: bool):
+    told = yard(in_front(*front), behind(*back))
+    assert total(told) == (0 if passes else 5000)
     assert total(told, "lane") == 0
 
 
@@ -109,6 +104,8 @@ def test_what_goes_at_its_forecast_end_past_work_that_had_begun_is_a_fact():
     works = job("f", step("coat", 1, "front"), begun=begun("front", 4, movable=False), due=NEVER)
     # b has no step left and goes in slot 2 though f works until slot 4: the yard's records say so.
     assert total(yard(works, over)) == 0
-    stands = job("f", step("coat", 1, "front", pin_start=4), begun=begun("front", 1, movable=False), due=NEVER)
+    stands = job(
+        "f", step("coat", 1, "front", pin_start=4), begun=begun("front", 1, movable=False), due=NEVER
+    )
     # f's work is over in slot 1 but she is to stand there: b is left out, or f.
     assert total(yard(stands, over)) == 5000

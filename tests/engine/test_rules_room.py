@@ -48,7 +48,10 @@ def test_two_boats_that_had_begun_in_one_place_stand_there_but_nobody_joins_them
 
 
 def test_in_a_crowded_place_what_had_begun_may_be_one_less_than_all():
-    boats = [job(name, step("wash", 1, "b"), begun=begun("a", end), due=NEVER) for name, end in (("x", 1), ("y", 9))]
+    boats = [
+        job(name, step("wash", 1, "b"), begun=begun("a", end), due=NEVER)
+        for name, end in (("x", 1), ("y", 9))
+    ]
     third = job("z", step("peel", 1, "a"), due=date(2026, 11, 2))
     yard = problem(*boats, third, places=(Place(id="a", room=1), Place(id="b", room=2)))
     # y stands in a until slot 9 and z has slot 9 itself, Friday 13: 11 days late. With room for two, 1 day.
