@@ -91,8 +91,6 @@ def solve_command(args: argparse.Namespace) -> int:
     except WitnessRefused as refused:
         failed = {"breaches": refused.breaches, "result": {"schedule": refused.schedule}}
         return _failed(args, "The witness refused the plan.", failed)
-    except MemoryError:
-        return _failed(args, "The engine ran out of memory (MemoryError).", {})
     if stop() and result.status == "found":
         result = replace(result, status="stopped")
     say({"event": "done", "seconds": result.seconds, "result": result} if args.lines else result)
@@ -132,7 +130,7 @@ def bench_command(args: argparse.Namespace) -> int:
 
 
 def _failed(args: argparse.Namespace, why: str, more: Mapping[str, Any]) -> int:
-    if args.lines:
+    if getattr(args, "lines", False):
         say({"event": "failed", "why": why, **more})
     print(why, file=sys.stderr)
     return 3
@@ -219,6 +217,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BadInput as error:
         print(str(error).encode("utf-8", "backslashreplace").decode().replace("\n", " "), file=sys.stderr)
         return 2
+    except MemoryError:
+        return _failed(args, "The engine ran out of memory (MemoryError).", {})
     except BrokenPipeError:  # the reader has seen enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0

@@ -24,14 +24,14 @@ def show(problem: Problem, schedule: Schedule) -> str:
         for row in _of_place(rows, place.id):
             for start, end in place.closed:
                 row[start:end] = [SHUT] * len(row[start:end])
-    for name, times in schedule.jobs.items():
-        for time in times:
-            bays = _of_place(rows, time.place)
-            for slot in range(max(time.start, 0), min(time.leaves, len(problem.days))):
-                letter = letters.get(name, "?")
-                bay = rows.get((time.place, time.unit)) or _bay_for(bays, slot, letter)
-                mark = letter if slot < time.end else letter.swapcase()
-                bay[slot] = mark if bay[slot] in (EMPTY, SHUT) else CLASH
+    pieces = [(time, name) for name, times in schedule.jobs.items() for time in times]
+    for time, name in sorted(pieces, key=lambda piece: piece[0].start):
+        span = range(max(time.start, 0), min(time.leaves, len(problem.days)))
+        letter = letters.get(name, "?")
+        row = rows.get((time.place, time.unit)) or _bay_for(_of_place(rows, time.place), span, letter)
+        for slot in span:
+            mark = letter if slot < time.end else letter.swapcase()
+            row[slot] = mark if row[slot] in (EMPTY, SHUT) else CLASH
     lines = [f"{'':{width}} {_months(problem)}"]
     lines += [f"{label:{width}} {''.join(rows[key])}" for label, key in _rows(problem)]
     return "\n".join([*lines, "", *_boats(problem, schedule, letters)]) + "\n"
@@ -54,10 +54,11 @@ def _of_place(rows: dict[Key, list[str]], place: str) -> list[list[str]]:
     return [row for (name, _), row in rows.items() if name == place]
 
 
-def _bay_for(bays: list[list[str]], slot: int, letter: str) -> list[str]:
-    """The bay of a pool that she was in a slot ago, else the first that is empty."""
-    before = [bay for bay in bays if slot and bay[slot - 1].lower() == letter.lower() and bay[slot] == EMPTY]
-    return (before or [bay for bay in bays if bay[slot] == EMPTY] or bays)[0]
+def _bay_for(bays: list[list[str]], span: range, letter: str) -> list[str]:
+    """The bay of a pool, whose bays are not named, that she is in already, else the first that is empty."""
+    was = [bay for bay in bays if span.start and bay[span.start - 1].lower() == letter.lower()]
+    empty = [bay for bay in bays if all(bay[slot] == EMPTY for slot in span)]
+    return (was or empty or bays or [[EMPTY] * span.stop])[0]
 
 
 def _months(problem: Problem) -> str:

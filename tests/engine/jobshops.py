@@ -31,7 +31,7 @@ def load(name: str) -> JobShop:
 
 
 def as_problem(shop: JobShop, horizon: int, *, blocking: bool) -> Problem:
-    """A slot a unit of time; with `blocking` a machine is a bay, else a resource in a yard of one big pool."""
+    """A slot a unit of time; with `blocking` a machine is a bay, else a resource, the yard one pool."""
     machines = sorted({machine for job in shop.jobs for machine, _ in job})
     lengths = sorted({length for job in shop.jobs for _, length in job})
     days = tuple(date(2000, 1, 1) + timedelta(days=s) for s in range(horizon))

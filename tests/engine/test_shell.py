@@ -1,0 +1,323 @@
+"""The engine from the shell: solve, check, show; stopped, orphaned, cut short; bad input in one line."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from scheduling.engine.jsonio import from_json, schema_of, to_json
+from scheduling.engine.problem import Place, Problem
+from scheduling.engine.schedule import Result
+from scheduling.engine.show import show
+from scheduling.engine.witness import check, cost
+from tests.engine.tiny import begun, job, plan, problem, step
+
+EXAMPLES = Path(__file__).parent / "examples"
+ROOT = Path(__file__).parents[2]
+ENGINE = [sys.executable, "-m", "scheduling.engine"]
+
+
+def run(*args, stdin=b"", env=None):
+    done = subprocess.run(
+        [*ENGINE, *map(str, args)], input=stdin, capture_output=True, cwd=ROOT, env=env, timeout=120
+    )
+    return done.returncode, done.stdout.decode(), done.stderr.decode()
+
+
+@pytest.fixture(scope="module")
+def solved(tmp_path_factory):
+    """The example of 3 boats and the Result that the shell gives for it."""
+    out = tmp_path_factory.mktemp("solved") / "plan.json"
+    code, said, errors = run("solve", EXAMPLES / "boats3.json", "--work", 40, "--workers", 1)
+    assert (code, errors) == (0, "")
+    out.write_text(said)
+    return out
+
+
+def example(boats=3):
+    return from_json(Problem, json.loads((EXAMPLES / f"boats{boats}.json").read_text("utf-8")))
+
+
+# --- solve, check, show -----------------------------------------------------------------------------------
+def test_solve_prints_a_result_that_check_finds_clean(solved):
+    result = from_json(Result, json.loads(solved.read_text()))
+    assert check(example(), result.schedule) == []
+    assert dict(result.cost) == cost(example(), result.schedule)
+    assert result.total == sum(result.cost.values())
+    assert run("check", EXAMPLES / "boats3.json", solved) == (0, "", "")
+
+
+def test_the_same_seed_and_work_give_the_same_plan(solved):
+    again = run("solve", "-", "--work", 40, "--workers", 1, stdin=(EXAMPLES / "boats3.json").read_bytes())[1]
+    one, other = json.loads(solved.read_text()), json.loads(again)
+    assert one["schedule"] == other["schedule"]
+
+
+def test_check_names_each_breach_and_exits_1(solved, tmp_path):
+    data = json.loads(solved.read_text())["schedule"]
+    name, times = next(iter(data["jobs"].items()))
+    times[-1]["place"] = "nowhere"
+    broken = tmp_path / "broken.json"
+    broken.write_text(json.dumps(data))
+    code, said, errors = run("check", EXAMPLES / "boats3.json", broken)
+    assert (code, errors) == (1, "")
+    (breach,) = [json.loads(line) for line in said.splitlines()]
+    assert (breach["rule"], breach["job"]) == ("chain", name)
+
+
+def test_facts_alone_are_reported_and_not_refused(tmp_path):
+    told = problem(job("x", step("peel", 1, "a")), places=(Place(id="a", limits={"length": 8}),))
+    told = replace(told, jobs=(replace(told.jobs[0], size={"length": 9}),))
+    files = tmp_path / "problem.json", tmp_path / "plan.json"
+    files[0].write_text(json.dumps(to_json(told)))
+    files[1].write_text(json.dumps(to_json(plan(told, x=[("a", 1)]))))
+    assert run("check", *files)[0] == 1
+    facts = replace(told, jobs=(replace(told.jobs[0], begun=begun("a", 1)),))
+    files[0].write_text(json.dumps(to_json(facts)))
+    files[1].write_text(json.dumps(to_json(plan(facts, x=[("a", 1)]))))
+    code, said, _ = run("check", *files)
+    assert code == 0
+    assert json.loads(said)["fact"] is True
+
+
+def test_show_draws_a_row_a_place_and_a_letter_a_boat(solved):
+    code, said, errors = run("show", EXAMPLES / "boats3.json", solved)
+    assert (code, errors) == (0, "")
+    assert "Hardstanding" in said and "A  Avocet: " in said
+
+
+def test_a_drawing_shows_work_waiting_closed_days_and_who_is_left_out():
+    places = (
+        Place(id="a", label="Bay", closed=((8, 10),)),
+        Place(id="p", label="Pool", room=2, units=("p1", "p2")),
+    )
+    told = problem(
+        job("x", step("peel", 2, "a"), step("coat", 1, "p"), label="Avocet"),
+        job("y", step("dry", 3, "p")),
+        job("z", step("dry", 3, "p")),
+        places=places,
+    )
+    drawing = show(told, plan(told, x=[("a", 1), ("p", 5)], y=[("p", 4)]))
+    assert drawing.splitlines() == [
+        "        2Nov 9Nov",
+        "Bay     .AAaa...//",
+        "Pool p1 ....BBB...",
+        "Pool p2 .....A....",
+        "",
+        "A  Avocet: 2026-11-03 to 2026-11-09",
+        "B  y: 2026-11-06 to 2026-11-10",
+        "C  z: left out (cost): it is cheaper to leave her out",
+    ]
+
+
+def test_the_schemas_beside_the_engine_are_those_of_its_classes():
+    for name, cls in (("problem", Problem), ("plan", Result)):
+        written = (ROOT / "scheduling" / "engine" / f"{name}.schema.json").read_text("utf-8")
+        assert json.loads(written) == json.loads(json.dumps(schema_of(cls)))
+        assert json.loads(run("schema", name)[1]) == json.loads(written)
+
+
+def test_the_engine_needs_no_web_framework():
+    code = (
+        "import sys, scheduling.engine.__main__ as m; m.parser();"
+        "print([n for n in ('django', 'celery', 'yard', 'ortools') if n in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+# --- Lines, stop, parents ---------------------------------------------------------------------------------
+def start(*args, **values):
+    return subprocess.Popen(
+        [*ENGINE, *map(str, args)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+        **values,
+    )
+
+
+def test_lines_tell_each_better_plan_and_end_with_the_result():
+    code, said, errors = run("solve", EXAMPLES / "boats3.json", "--lines", "--work", 40, "--workers", 1)
+    lines = [json.loads(line) for line in said.splitlines()]
+    assert (code, errors) == (0, "")
+    assert [line["event"] for line in lines][:2] == ["phase", "plan"] and lines[-1]["event"] == "done"
+    totals = [line["result"]["total"] for line in lines if "result" in line]
+    assert totals == sorted(totals, reverse=True)
+    for line in lines:
+        if "result" in line:
+            assert check(example(), from_json(Result, line["result"]).schedule) == []
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_a_signal_stops_it_and_keeps_the_best(number):
+    child = start("solve", EXAMPLES / "boats12.json", "--lines", "--seconds", 500)
+    for line in child.stdout:
+        if json.loads(line)["event"] == "plan":
+            break
+    child.send_signal(number)
+    rest, errors = child.communicate(timeout=60)
+    last = json.loads(rest.splitlines()[-1])
+    assert (child.returncode, errors, last["event"]) == (0, "", "done")
+    assert last["result"]["status"] == "stopped"
+    assert check(example(12), from_json(Result, last["result"]).schedule) == []
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="a parent's death is told by Linux alone")
+def test_it_ends_when_the_process_that_started_it_dies():
+    command = [*ENGINE, "solve", str(EXAMPLES / "boats12.json"), "--lines", "--seconds", "500"]
+    code = (
+        "import subprocess, sys, os;"
+        f"c = subprocess.Popen({command!r},"
+        " stdout=subprocess.PIPE, stderr=subprocess.DEVNULL);"
+        "c.stdout.readline(); print(c.pid, flush=True); os._exit(0)"
+    )
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, timeout=60)
+    orphan = int(said.stdout)
+    for _ in range(200):
+        if not _runs(orphan):
+            break
+        time.sleep(0.05)
+    assert not _runs(orphan)
+
+
+def _runs(pid):
+    """Whether it lives; a dead one that nobody has reaped yet does not."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
+
+
+def test_a_reader_that_has_seen_enough_is_no_failure(solved):
+    child = start("show", EXAMPLES / "boats3.json", solved)
+    child.stdout.close()
+    assert child.wait(timeout=60) == 0
+    assert child.stderr.read() == ""
+
+
+def test_too_little_memory_is_said_in_one_line():
+    code, said, errors = run("solve", EXAMPLES / "boats120.json", "--lines", "--memory", 120, "--seconds", 5)
+    assert code == 3
+    assert "memory" in errors and errors.count("\n") == 1
+    assert not said or json.loads(said.splitlines()[-1])["event"] == "failed"
+
+
+# --- Bad input --------------------------------------------------------------------------------------------
+def changed(change):
+    """The example of 3 boats as JSON, with one thing wrong."""
+    data = json.loads((EXAMPLES / "boats3.json").read_text("utf-8"))
+    change(data)
+    return json.dumps(data).encode()
+
+
+def set_in(*path, to):
+    def change(data):
+        for key in path[:-1]:
+            data = data[key]
+        data[path[-1]] = to
+
+    return change
+
+
+def without(*path):
+    def change(data):
+        for key in path[:-1]:
+            data = data[key]
+        del data[path[-1]]
+
+    return change
+
+
+BAD = {
+    "nothing": (b"", "is not JSON: line 1, column 1"),
+    "no JSON": (b"days: []", "is not JSON: line 1, column 1"),
+    "not UTF-8": (b'{"name": "\xff"}', "is not UTF-8 at byte 10"),
+    "a list": (b"[]", "the file: must be an object"),
+    "cut short": (changed(lambda d: None)[:2000], "is not JSON"),
+    "endless brackets": (b"[" * 100_000, "brackets within brackets"),
+    "another format": (changed(set_in("format", to=2)), "format: must be one of 1"),
+    "no days": (changed(without("days")), "days: is missing"),
+    "no steps": (changed(without("jobs", 1, "steps")), "jobs[1].steps: is missing"),
+    "a stray key": (changed(set_in("jobs", 0, "colour", to="red")), "jobs[0].colour: is not a key"),
+    "a negative wait": (
+        changed(set_in("jobs", 0, "steps", 1, "wait_min", to=-1)),
+        "jobs[0].steps[1].wait_min",
+    ),
+    "a negative price": (
+        changed(set_in("places", 0, "price", to=-5)),
+        "places[0].price: must not be negative",
+    ),
+    "an unknown place": (
+        changed(set_in("jobs", 2, "steps", 0, "options", 0, "places", to=["moon"])),
+        "jobs[2].steps[0].options[0].places: there is no place 'moon'",
+    ),
+    "finish before start": (
+        changed(set_in("tables", 0, "finish", 5, to=3)),
+        "tables[0].finish[5]: finish 3 is not",
+    ),
+    "a row too short": (changed(without("hands", 0, "minutes", 0)), "hands[0].minutes: has"),
+    "a day that is none": (changed(set_in("days", 0, to="2026-02-30")), "days[0]: must be a day"),
+    "no number": (
+        changed(set_in("jobs", 0, "late_price", to=float("nan"))),
+        "jobs[0].late_price: must be a whole",
+    ),
+    "no end": (
+        changed(set_in("jobs", 0, "late_price", to=float("inf"))),
+        "jobs[0].late_price: must be a whole",
+    ),
+    "half a penny": (changed(set_in("move_price", to=0.5)), "move_price: must be a whole number, not 0.5"),
+    "yes for a number": (changed(set_in("move_price", to=True)), "move_price: must be a whole number"),
+    "too big": (
+        changed(set_in("jobs", 0, "drop_price", to=10**30)),
+        "jobs[0].drop_price: must be a whole number",
+    ),
+    "far too big": (changed(set_in("move_price", to=10**4000)), "move_price: must be a whole number"),
+    "text for a list": (changed(set_in("jobs", to="none")), "jobs: must be a list"),
+    "null for a list": (changed(set_in("places", to=None)), "places: must be a list"),
+    "a lone surrogate": (changed(set_in("mover", to="\ud800")), "mover: there is no resource"),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_input_is_one_line_that_names_the_place_and_exit_2(name):
+    raw, place = BAD[name]
+    code, said, errors = run("solve", "-", stdin=raw)
+    assert (code, said) == (2, "")
+    assert errors.startswith("stdin: ") and place in errors
+    assert errors.count("\n") == 1 and "Traceback" not in errors
+
+
+def test_the_same_goes_for_a_plan(solved, tmp_path):
+    plan_file = tmp_path / "plan.json"
+    plan_file.write_text('{"schedule": {"jobs": {"b1": [{"step": 1}]}}}')
+    for command in ("check", "show"):
+        code, said, errors = run(command, EXAMPLES / "boats3.json", plan_file)
+        assert (code, said) == (2, "")
+        assert errors == f"{plan_file}: schedule.jobs['b1'][0].step: must be text, not 1\n"
+
+
+@pytest.mark.parametrize(
+    ("args", "why"),
+    [
+        (["solve", "there/is/none.json"], "there/is/none.json: can't be read: No such file or directory"),
+        (["solve", "."], ".: can't be read: Is a directory"),
+        (["solve"], "the following arguments are required: problem"),
+        (["solve", "-", "--seconds", "nan"], "argument --seconds"),
+        (["solve", "-", "--seconds", "-1"], "argument --seconds"),
+        (["solve", "-", "--workers", "0"], "argument --workers"),
+        (["sing"], "invalid choice: 'sing'"),
+        ([], "the following arguments are required: command"),
+    ],
+)
+def test_a_wrong_command_is_one_line_and_exit_2(args, why):
+    code, said, errors = run(*args, env={**os.environ, "PYTHONWARNINGS": "default"})
+    assert (code, said) == (2, "")
+    assert why in errors and errors.count("\n") == 1
