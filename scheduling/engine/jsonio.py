@@ -5,7 +5,7 @@ One decoder and one schema serve every value of the engine, so a new field needs
 
 import dataclasses
 import types
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from functools import cache
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -97,12 +97,6 @@ def _read(hint: Any, data: Any, where: str) -> Any:
     if hint is not Any and not isinstance(data, (int, float) if hint is float else hint):
         words = {str: "text", bool: "true or false", float: "a number"}
         raise BadInput(f"{at}: must be {words.get(hint, str(hint))}, not {_shown(data)}")
-    return data
-
-
-def _one_of(words: Sequence[Any], data: Any, at: str) -> Any:
-    if data not in words:
-        raise BadInput(f"{at}: must be one of {', '.join(map(str, words))}, not {_shown(data)}")
     return data
 
 
