@@ -1,7 +1,8 @@
 """A Problem as arrays: rows of what there is in each slot, and what each option takes of them.
 
-One row for each resource, for each set of skills that can bind, and for each kind of dirt in each air; work fits
-in a slot if every row it takes from has enough left. The same rows serve every insertion, whatever the rule.
+One row for each resource, for each set of skills that can bind, and for each kind of dirt in each air; work
+fits in a slot if every row it takes from has enough left. The same rows serve every insertion, whatever the
+rule.
 """
 
 from dataclasses import dataclass, field
@@ -28,7 +29,7 @@ WIDE_OPEN = 1 << 30
 
 @dataclass(frozen=True, slots=True)
 class Takes:
-    """What one option in one place takes: (row, amount) in its open slots, and in every slot she stands there."""
+    """What one option in one place takes, as (row, amount): in open slots of work, and while she stands."""
 
     work: Amounts
     all_work: Ints  # the same as a column of all rows
@@ -201,9 +202,9 @@ def put_air(compiled: Compiled, left: Ints, job: Job, sign: int) -> None:
 
 
 def binding_unions(problem: Problem, demanded: set[str]) -> list[frozenset[str]]:
-    """The sets of skills whose hours can bind: joined by shared hands, and with every skill that adds no hand.
+    """The sets of skills whose hours can bind: joined by shared hands, with every skill that adds no hand.
 
-    Any other set is implied by these (a set that adds no hand by its closure, a set in two parts by its parts).
+    Any other set is implied by these: one that lacks such a skill by the whole, one in parts by its parts.
     """
     who = {s: frozenset(h.id for h in problem.hands if s in h.skills) for s in demanded}
     nobody = frozenset(s for s in demanded if not who[s])

@@ -1,10 +1,12 @@
 """Why a job is not finished earlier: each rule lifted for her alone, all other jobs where they are.
 
-The rule whose lifting brings most days keeps her; the path she would then take shows what stands in the way of it.
+The rule whose lifting brings most days keeps her; the path she would then take shows what stands in the way
+of it.
 """
 
 from collections.abc import Sequence
 from datetime import date
+from itertools import pairwise
 
 import numpy as np
 
@@ -159,7 +161,7 @@ class Words:
     def _moves(self) -> list[tuple[int, int, int]]:
         stays = stays_of(self.job.id, self.times)
         index = self.compiled.place_index
-        return [(b.start, index[a.place], index[b.place]) for a, b in zip(stays, stays[1:], strict=False)]
+        return [(b.start, index[a.place], index[b.place]) for a, b in pairwise(stays)]
 
     def _fit(self) -> tuple[str, str] | None:
         for time, step, label in self._steps():

@@ -1,13 +1,14 @@
-"""Ruin and recreate: take out a few related jobs, put them back in another order, keep what pays or nearly does.
+"""Ruin and recreate: take out a few related jobs, put them back in another order, keep what pays.
 
-Cooled by the share of the work that is done, never by the clock: with the work given, one seed gives one plan.
+Cooled by the share of the work that is done, never by the clock: with the work given, one seed gives one
+plan.
 """
 
 import math
 import random
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from scheduling.engine.compiled import Compiled, compile_problem
 from scheduling.engine.insertion import Fit, State, insert, stand_out
@@ -15,7 +16,7 @@ from scheduling.engine.problem import Job, Problem
 from scheduling.engine.slots import slot_on_or_after
 
 HOT, COLD = 0.03, 0.0005
-"""Temperature at the start and at the end, as shares of the first plan's avoidable cost: measured on made-up yards."""
+"""Temperature at the start and end, as shares of the first plan's avoidable cost; measured."""
 LEAST, MOST = 2, 8
 """Jobs taken out at a time."""
 SHARE_TO_MEASURE = 0.5
@@ -50,8 +51,6 @@ def alone_fit(problem: Problem, job: Job) -> Fit | None:
 
 
 def _only(problem: Problem, job: Job) -> Problem:
-    from dataclasses import replace  # noqa: PLC0415
-
     return replace(problem, jobs=(job,))
 
 
@@ -118,7 +117,7 @@ def settle(state: State, name: str) -> bool:
 # --- improvement ------------------------------------------------------------------------------------------
 @dataclass(slots=True)
 class Budget:
-    """How much work is left: insertions if `work` is given, else as many as `seconds` allow at the speed measured."""
+    """How much work is left: insertions if `work` is given, else as many as `seconds` allow at this speed."""
 
     seconds: float
     work: int | None

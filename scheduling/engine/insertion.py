@@ -1,9 +1,10 @@
 """The cheapest way to fit one job into a schedule, all other jobs fixed: exact under all nine rules.
 
-A shortest path over (step, row, slot), where a row is an option in a place, on arrays of labels. Standing on is one
-running minimum: each label carries the number of its unbroken run, so a minimum never crosses a break. What couples
-two ends of one trip (swap cycles, shunts at both ends) is left out at first, tried on the path that comes out, and
-charged there before trying again: each round is a lower bound, so the first path without a surprise is the cheapest.
+A shortest path over (step, row, slot), where a row is an option in a place, on arrays of labels. Standing
+on is one running minimum: each label carries the number of its unbroken run, so a minimum never crosses a
+break. What couples two ends of one trip (swap cycles, shunts at both ends) is left out at first, tried on
+the path that comes out, and charged there before trying again: each round is a lower bound, so the first
+path without a surprise is the cheapest.
 """
 
 from dataclasses import dataclass
@@ -40,9 +41,9 @@ def insert(
 ) -> Fit | None:
     """The cheapest way to place a job that is not in `state`, or None if there is none.
 
-    The cost counts what the plan pays more because of her (shunts and swaps of others, too), against her not being
-    there, without her `drop_price`; with `prices`, what she pays at them as well. With `hurry` the earliest finish
-    comes before all cost (and `cost` is of no use).
+    The cost counts what the plan pays more because of her (shunts and swaps of others, too), against her
+    not being there, without her `drop_price`; with `prices`, what she pays at them as well. With `hurry`
+    the earliest finish comes before all cost (and `cost` is of no use).
     """
     table = job_table(state.compiled, job_id, lifted, hurry)
     begun = table.job.begun is not None
@@ -50,10 +51,10 @@ def insert(
         put_air(state.compiled, state.left, table.job, -1)  # her own dirt doesn't spoil her own work
     try:
         charges = Charges()
-        charge_merging_rings(state, table, charges)
+        charge_merging_rings(state, table, charges, prices)
         while True:
             fit = Search(state, table, charges, prices).run()
-            if fit is None or not find_surprises(state, table, fit.times, charges):
+            if fit is None or not find_surprises(state, table, fit.times, charges, prices):
                 return fit
     finally:
         if begun:
@@ -61,7 +62,7 @@ def insert(
 
 
 def stand_out(state: State, job_id: str) -> int | None:
-    """What the plan pays more if this job, not in `state`, is left out: the shunts of others where she stands.
+    """What the plan pays more if this job, not in `state`, is left out: shunts of others where she stands.
 
     None if she has begun and can't stand in her place until the end of the axis.
     """
@@ -81,6 +82,7 @@ class Search:
         self.state, self.table, self.charges, self.prices = state, table, charges, prices
         self.views: Views = look(state, table, charges, prices)
         self.width = state.compiled.slots
+        self.busy = self.views.cross is not None and bool(self.views.cross.any())
         self.crosses: dict[int, tuple[Ints, Ints] | None] = {}
         self._trips()
         self._starts()
@@ -129,7 +131,7 @@ class Search:
         return fine
 
     def _enter(self, step: StepTable, first: bool) -> Ints:
-        """rows x slots: what coming into each row costs."""
+        """Rows x slots: what coming into each row costs."""
         table, rows = self.table, slice(step.lo, step.hi)
         if self.lane and step.deep:
             cost: Ints = (self.come_first if first else self.come_by_trip)[table.place[rows]]
@@ -146,7 +148,7 @@ class Search:
         return cost
 
     def _cross(self, step: StepTable) -> tuple[Ints, Ints] | None:
-        """(rows, what going on in the same place across the border at each slot costs them), where it costs."""
+        """(rows, what going on in the same place across each slot's border costs them), where it costs."""
         if step.lo not in self.crosses:
             self.crosses[step.lo] = self._find_cross(step)
         return self.crosses[step.lo]
@@ -205,20 +207,20 @@ class Search:
         return labels[None, :]
 
     def _follow(self, leaves: Ints, groups: Ints, group_place: Ints, step: StepTable) -> Ints:
-        """Start `step` where the one before has left off: going on in the same place, or by a trip from another."""
+        """Start `step` where the one before left off: going on in its place, or by a trip from another."""
         by_place = np.empty((len(groups) + 1, self.width), dtype=np.int64)
         if len(groups) == len(leaves):
             by_place[:-1] = leaves
         else:
             np.minimum.reduceat(leaves, groups, axis=0, out=by_place[:-1])
         by_place[-1] = NEVER
-        labels = self._come(by_place[:-1], group_place, step)
-        going_on = by_place[step.same_group]
+        labels = by_place[step.same_group]  # going on in the same place
         cross = self._cross(step)
         if cross is not None:
-            going_on[cross[0]] += cross[1]
-        np.minimum(labels, going_on, out=labels)
-        labels += step.rig_price
+            labels[cross[0]] += cross[1]
+        np.minimum(labels, self._come(by_place[:-1], group_place, step), out=labels)
+        if step.rigged:
+            labels += step.rig_price
         for to, come in step.rig_up:
             up = leaves[come]
             if cross is not None:
@@ -229,13 +231,18 @@ class Search:
         return labels
 
     def _come(self, out: Ints, group_place: Ints, step: StepTable) -> Ints:
-        """rows x slots: coming by a trip from the cheapest other place."""
-        enter = self._enter(step, first=False)
+        """Rows (or one for all) x slots: coming by a trip from the cheapest other place."""
         if not len(out):
-            return enter + NEVER
+            return np.full((1, self.width), NEVER)
         if self.lane:
             out = out + self.go_on_trip[group_place]
-        if not step.keep_apart and not self.charges.stay:
+        apart = step.keep_apart == "begun" or (step.keep_apart and self.busy) or self.charges.stay
+        plain = not apart and not (self.lane and step.deep) and not self.table.mover_use
+        if plain and not self.charges.enter and not step.begun_rows.size:
+            alike: Ints = out.min(axis=0) + self.step_over
+            return alike
+        enter = self._enter(step, first=False)
+        if not apart:
             labels: Ints = enter + out.min(axis=0)
         else:
             out = out.copy()

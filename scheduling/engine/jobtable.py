@@ -1,6 +1,7 @@
 """One job as arrays: a row for each (step, option, place) she may use, ready for the insertion.
 
-All that doesn't depend on the other jobs is worked out here, once: finish tables, prices, windows, pins, fit, gate.
+All that doesn't depend on the other jobs is worked out here, once: finish tables, prices, windows, pins,
+fit, gate.
 """
 
 from dataclasses import dataclass, field
@@ -21,7 +22,7 @@ BEGUN = -1
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What work asks of each slot: (row, least left) in its open slots, and rows that must be clean in all."""
+    """What work asks of each slot: (row, least left) in its open slots, rows that must be clean in all."""
 
     amounts: Amounts
     open: Bools | None
@@ -51,7 +52,8 @@ class StepTable:
     rigs: list[str | None]  # by row
     begun_rows: Ints  # rows that go on in the stay that has begun
     deep: bool  # a place behind others in a lane is among the rows
-    keep_apart: bool  # leaving a place and coming back at once could look cheaper than standing on
+    keep_apart: str  # "", "lane" or "begun": why leaving a place and coming back at once could look cheap
+    rigged: bool  # a rig may have to be paid for
     front_rows: Ints  # rows in places that others may have to pass
     move_group: Ints  # by row, as a column: the last group of its real place in the step before, or -1
     merge: tuple[int, int] | None  # two groups of the step before that are one real place
@@ -247,6 +249,8 @@ def _step_table(
         for g, p in enumerate(old_groups)
         if p != BEGUN or begun not in old_groups
     }
+    both = set(real) & {begun if p == BEGUN else p for p in old_groups}
+    keep_apart = "begun" if begun in both else "lane" if any(compiled.deeper[p] for p in both) else ""
     merge = None
     if BEGUN in old_groups and begun in old_groups:
         merge = (old_groups.index(begun), old_groups.index(BEGUN))
@@ -269,7 +273,8 @@ def _step_table(
         rigs=[o.rig for o in options],
         begun_rows=np.array([i for i, p in enumerate(here) if p == BEGUN], dtype=np.int64),
         deep=any(compiled.shallower[p] for p in real),
-        keep_apart=bool(job.begun) or any(compiled.deeper[p] for p in real),
+        keep_apart=keep_apart,
+        rigged=any(o.rig is not None and o.rig_price for o in options),
         front_rows=np.array(front_rows, dtype=np.int64),
         move_group=np.array([[moves.get(p, -1)] for p in here_real], dtype=np.int64).reshape(-1, 1),
         merge=merge,
@@ -437,7 +442,7 @@ def _need_lines(needs: list[Need], width: int) -> dict[str, Any]:
 
 
 def _last_start(ends: Ints, width: int) -> Ints:
-    """C x W: 1 + the last start t with ends[t] <= e (0 if there is none): right where no row of `ends` falls."""
+    """C x W: 1 + the last start t with ends[t] <= e, or 0: right where no row of `ends` falls."""
     out = np.zeros(ends.shape, dtype=np.int64)
     for row in range(len(ends)):
         out[row] = np.searchsorted(ends[row], np.arange(width), side="right")

@@ -1,4 +1,4 @@
-"""From a Problem to a Result: first plan, improvement on each core, CP-SAT where it pays, the witness before all.
+"""From a Problem to a Result: first plan, improvement on each core, CP-SAT where it pays, the witness.
 
 Nothing found is lost: whatever ends the search, the best plan so far is finished, checked and returned.
 """
@@ -31,7 +31,7 @@ WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
 
 
-class WitnessRefused(Exception):  # noqa: N818 the name says what happened
+class WitnessRefused(Exception):
     """The plan found breaks a rule: nothing may be stored. Carries the `breaches` and the `schedule`."""
 
     def __init__(self, breaches: Sequence[Breach], schedule: Schedule) -> None:
@@ -131,7 +131,7 @@ class _Run:
         return min(0.1 * self.seconds, 0.02 * len(self.problem.jobs))
 
     def _take_over(self, helper: Helper, best: Schedule, total: int) -> tuple[Schedule, int]:
-        """The helper's plan if it is better. It ends when we do; with work given we wait until its work is done."""
+        """The helper's plan if it is better. It ends when we do; with work given we wait for its work."""
         found = helper.best(
             wait=self.work is not None and not self._asked_to_stop(), stop=self._asked_to_stop
         )

@@ -1,7 +1,8 @@
 """A schedule under construction: what is left in each slot once the jobs in it have taken theirs.
 
-Putting a job in and taking her out are exact opposites, in any order. A job that has begun and is not in the state
-still has her facts in it: place, demands and air until `begun.end` (but no part in lanes or swaps).
+Putting a job in and taking her out are exact opposites, in any order. A job that has begun and is not in
+the state still has her facts in it: place, demands and air until `begun.end` (but no part in lanes or
+swaps).
 """
 
 from collections.abc import Iterable, Sequence

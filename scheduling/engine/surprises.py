@@ -1,7 +1,8 @@
 """What couples the two ends of a trip, found on a path and charged for the next round of the insertion.
 
-Swap cycles depend on where a boat comes from and where she goes; so do the trips of a day when she is shunted out at
-one end and in at the other. Both are rare, so they are looked at on the path that would be taken.
+Swap cycles depend on where a boat comes from and where she goes; so do the trips of a day when she is
+shunted out at one end and in at the other. Both are rare, so they are looked at on the path that would be
+taken.
 """
 
 from collections.abc import Sequence
@@ -11,23 +12,25 @@ from scheduling.engine.cost import stays_of
 from scheduling.engine.jobtable import JobTable
 from scheduling.engine.schedule import StepTime
 from scheduling.engine.state import State
-from scheduling.engine.views import Charges
+from scheduling.engine.views import Charges, Prices
 
 NOWHERE = -1
 
 
-def find_surprises(state: State, table: JobTable, times: Sequence[StepTime], charges: Charges) -> bool:
+def find_surprises(
+    state: State, table: JobTable, times: Sequence[StepTime], charges: Charges, prices: Prices | None
+) -> bool:
     """Charge what the path through `times` costs beyond its labels; False if there is nothing of the kind."""
     found = False
     for x, come_from, go_to in _passages(state, table, times):
         if (x, come_from, go_to) not in charges.seen:
             charges.seen.add((x, come_from, go_to))
-            found |= _charge(state, table, charges, x, come_from, go_to)
+            found |= _charge(state, table, charges, prices, x, come_from, go_to)
     return found
 
 
-def charge_merging_rings(state: State, table: JobTable, charges: Charges) -> None:
-    """Where others' swaps go in two cycles or more one boat could join them: charge every way through that slot."""
+def charge_merging_rings(state: State, table: JobTable, charges: Charges, prices: Prices | None) -> None:
+    """Where others swap in two cycles or more one boat could join them: charge every way there."""
     if not (state.rings > 1).any() or "stand" in table.lifted:
         return
     places = sorted({*table.place.tolist(), *([table.home] if table.home >= 0 else []), NOWHERE})
@@ -35,7 +38,7 @@ def charge_merging_rings(state: State, table: JobTable, charges: Charges) -> Non
         for come_from in places:
             for go_to in places:
                 charges.seen.add((x, come_from, go_to))
-                _charge(state, table, charges, x, come_from, go_to)
+                _charge(state, table, charges, prices, x, come_from, go_to)
 
 
 def _passages(state: State, table: JobTable, times: Sequence[StepTime]) -> list[tuple[int, int, int]]:
@@ -58,7 +61,9 @@ def _passages(state: State, table: JobTable, times: Sequence[StepTime]) -> list[
     return found
 
 
-def _charge(state: State, table: JobTable, charges: Charges, x: int, come_from: int, go_to: int) -> bool:
+def _charge(
+    state: State, table: JobTable, charges: Charges, prices: Prices | None, x: int, come_from: int, go_to: int
+) -> bool:
     compiled, lifted = state.compiled, table.lifted
     change: int | None = 0
     if compiled.problem.swaps != "free" and "stand" not in lifted and state.arrows[x]:
@@ -66,7 +71,8 @@ def _charge(state: State, table: JobTable, charges: Charges, x: int, come_from: 
     counted = compiled.mover is not None and "hands" not in lifted
     left = int(state.left[compiled.mover, x]) if counted and compiled.mover is not None else NEVER
     lane = "lane" not in lifted
-    extra = NEVER if change is None else change * compiled.problem.move_price
+    trip_price = compiled.problem.move_price + (int(prices.trip[x]) if prices is not None else 0)
+    extra = NEVER if change is None else change * trip_price
     rings = change or 0
     if come_from == go_to:
         passing = int(state.events[go_to, x]) if lane and go_to >= 0 else 0

@@ -1,7 +1,8 @@
 """What the other jobs leave to one job: where she can stand on, at what price, and where she can work.
 
-A view is (place, movable, what is held): how standing there looks. Breaks are counted, so a stretch is unbroken when
-the count at its end equals the count at its start; that one number covers room, holds, closed slots and lanes.
+A view is (place, movable, what is held): how standing there looks. Breaks are counted, so a stretch is
+unbroken when the count at its end equals the count at its start; that one number covers room, holds, closed
+slots and lanes.
 """
 
 from dataclasses import dataclass, field
@@ -15,7 +16,10 @@ from scheduling.engine.state import State
 
 @dataclass(frozen=True, slots=True)
 class Prices:
-    """Additive prices [minor units] on top of the cost: place x slot, row x slot (for each unit used), trips by slot."""
+    """Additive prices [minor units] on top of the cost.
+
+    By place and slot stood there, by row and slot for each unit used, by slot for each trip.
+    """
 
     place: Ints
     row: Ints
@@ -85,7 +89,6 @@ def look(state: State, table: JobTable, charges: Charges, prices: Prices | None)
         if free or compiled.mover is None
         else state.left[compiled.mover]
     )
-    crossings = _crossings(state, table, charges, trips, prices)
     key_end = run_end * RUN
     run, key = run_end[:, :width], key_end[:, :width]
     cross = _crossings(state, table, charges, trips, prices)
@@ -108,7 +111,7 @@ def look(state: State, table: JobTable, charges: Charges, prices: Prices | None)
 def _crossings(
     state: State, table: JobTable, charges: Charges, trips: Ints, prices: Prices | None
 ) -> Ints | None:
-    """V x W: what standing on costs where somebody behind her comes or goes, NEVER if she can't; None = nothing."""
+    """V x W: what standing on costs where others pass behind her, NEVER if she can't; None = nothing."""
     if not table.in_lane and not charges.stay:
         return None
     compiled, front = state.compiled, table.front_views
