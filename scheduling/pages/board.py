@@ -12,6 +12,7 @@ from itertools import groupby
 
 from scheduling.loading.winter import Winter, shut_days
 from scheduling.models import Plan
+from scheduling.pages.sentences import ground
 from scheduling.pages.strips import DAY, Segment, Strip, strips_of
 from yard.models import Bay, StageKind
 from yard.templatetags.days import day, shortday
@@ -192,6 +193,7 @@ def _sheds(winter: Winter, view: View, by_bay: dict[int | None, list[Strip]]) ->
     for _, members in groupby(bays, key=lambda bay: bay.shed_id):
         here = list(members)
         open_ground = here[0].shed.door_width_m is None
+        name = ground(here[0].shed)
         empty = [bay.name for bay in here if bay.pk not in by_bay]
         rows = [
             _row(view, bay.name, _door(bay), by_bay[bay.pk])
@@ -199,7 +201,7 @@ def _sheds(winter: Winter, view: View, by_bay: dict[int | None, list[Strip]]) ->
             if bay.pk in by_bay or (bay.retired_on is None and not open_ground)
         ]
         unused = f"free all the while: {', '.join(empty)}" if open_ground and empty else ""
-        groups.append(Group(here[0].shed.name, _airs(here), rows, unused))
+        groups.append(Group(name[:1].upper() + name[1:], _airs(here), rows, unused))
     return groups
 
 

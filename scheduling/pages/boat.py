@@ -7,10 +7,10 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from scheduling.loading.winter import BoatWinter, Winter
-from scheduling.pages.frame import page, sides_of, winter_of
+from scheduling.pages.frame import page, season_page, sides_of, winter_of
 from scheduling.pages.sentences import following, verdict, waiting_for, where
 from yard.models import Bay, Hold, Role, Stage, Status
-from yard.roles import Actor, side
+from yard.roles import Actor
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Line:
 
 
 @require_safe
-@side(Role.MANAGER, Role.CREW, Role.OFFICE)
+@season_page(Role.MANAGER, Role.CREW, Role.OFFICE)
 def boat(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     """Show one boat; the crew see neither owner nor promise."""
     winter = winter_of(who)

@@ -14,12 +14,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import NotADay, parse_day
 from scheduling.loading.winter import BoatWinter, Winter, treatment_in
-from scheduling.pages.frame import page, winter_of
-from scheduling.pages.sentences import following, verdict, waiting_for, where
+from scheduling.pages.frame import page, season_page, winter_of
+from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused
 from yard.actions.promises import record_promise
 from yard.models import OPEN_STATES, DateKind, How, Role
-from yard.roles import Actor, side
+from yard.roles import Actor
 from yard.templatetags.days import longday
 
 KINDS: Mapping[str, str] = {
@@ -57,7 +57,7 @@ class Miss:
 
 
 @require_safe
-@side(Role.MANAGER, Role.OFFICE)
+@season_page(Role.MANAGER, Role.OFFICE)
 def desk(request: HttpRequest, who: Actor) -> HttpResponse:
     """Search with `?q=` by boat, owner or telephone; one boat found is told at once."""
     return show(request, who, request.GET.get("q", ""))
@@ -84,6 +84,7 @@ def show(
         "found": [] if told else [(boat, where(winter, boat)) for boat in found],
         "nothing": bool(asked) and not found,
         "told": told,
+        "kind_says": KIND.get(told.boat.promise.kind, "") if told and told.boat.promise else "",
         "misses": misses(winter),
         "kinds": KINDS.items(),
         "hows": How.choices,
@@ -97,7 +98,7 @@ def show(
 
 
 @require_POST
-@side(Role.MANAGER, Role.OFFICE)
+@season_page(Role.MANAGER, Role.OFFICE)
 def promise(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
     """Record a date told to the owner."""
     found = treatment_in(who.yard, treatment)

@@ -1,18 +1,21 @@
 """What every page of a yard has: its sides, its day, who looks at it; and how a refused form comes back."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
 from uuid import UUID
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
 
 from scheduling.loading.winter import Winter, read_winter
 from yard.models import Role
-from yard.roles import Actor
+from yard.roles import Actor, side
+
+P = ParamSpec("P")
 
 SIDES: Mapping[str, tuple[str, ...]] = {
     "Wall": (Role.MANAGER,),
@@ -49,16 +52,42 @@ def page(
     return response
 
 
+class NoSeason(LookupError):
+    """The yard has no season to show."""
+
+
 def winter_of(who: Actor, *, draft: bool = False, demands: bool = False) -> Winter:
     """The season's winter.
 
     Raises:
-        Http404: if the yard has no season.
+        NoSeason: if the yard has none; `season_page` says what to do.
     """
     winter = read_winter(who.yard, who.today, draft=draft, demands=demands)
     if winter is None:
-        raise Http404("The yard has no season yet.")
+        raise NoSeason
     return winter
+
+
+def season_page(
+    *roles: str,
+) -> Callable[
+    [Callable[Concatenate[HttpRequest, Actor, P], HttpResponseBase]], Callable[..., HttpResponseBase]
+]:
+    """Guard a page as `side` does; where the yard has no season it says how one comes in."""
+
+    def guard(
+        view: Callable[Concatenate[HttpRequest, Actor, P], HttpResponseBase],
+    ) -> Callable[..., HttpResponseBase]:
+        @wraps(view)
+        def shown(request: HttpRequest, who: Actor, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+            try:
+                return view(request, who, *args, **kwargs)
+            except NoSeason:
+                return page(request, who, "yard/no_season.html", "", {})
+
+        return side(*roles)(shown)
+
+    return guard
 
 
 def day_in(value: str | None) -> date | None:

@@ -10,16 +10,16 @@ from uuid import uuid4
 from scheduling.loading.stages import demand_hours, hull_areas, norm_days
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Placement, Plan
-from scheduling.pages.sentences import waiting_for
+from scheduling.pages.sentences import ground, waiting_for
 from yard.models import Bay, Hold, KitKind, Stage, StageDemand, StageKind, Status, TreatmentState
 from yard.templatetags.days import day as said_day
 from yard.trade.cautions import Caution, cautions_for
 
 WAITING_KINDS = frozenset({StageKind.DRY, StageKind.CURE, StageKind.WAIT})
-"""Stages that go on by themselves; the crew only visits."""
+"""Stages that go on by themselves where the scheme demands nothing of them."""
 
 VISITS: Mapping[str, str] = MappingProxyType(
-    {KitKind.HOT_WASH: "wash", KitKind.HEATER: "heater check", KitKind.TENT: "tent check", "": "round"}
+    {KitKind.HOT_WASH: "Hot wash", KitKind.HEATER: "Heater check", KitKind.TENT: "Heater check", "": "Round"}
 )
 
 
@@ -46,6 +46,11 @@ class Job:
     def running(self) -> bool:
         """Whether it has been started."""
         return self.stage.status == Status.RUNNING
+
+    @property
+    def ground(self) -> str:
+        """The shed or ground the bay is in."""
+        return ground(self.bay.shed) if self.bay else ""
 
     @property
     def to_move(self) -> bool:
@@ -82,15 +87,23 @@ def day_list(winter: Winter, on: date, shut: Mapping[date, str]) -> DayList:
             continue
         stage, row = found
         job = _job(winter, boat, stage, row, on, shut)
-        if job.running and stage.kind in WAITING_KINDS:
+        if job.running and goes_on_alone(stage):
             waiting.append(job)
-            visits += _visits(winter, job, on, shut)
+            visits += _visits(job, on, shut)
         else:
             jobs.append(job)
     jobs.sort(key=lambda job: (bool(job.hold or job.stops), not job.running, natural(job.bay)))
     waiting.sort(key=lambda job: natural(job.bay))
-    visits.sort(key=lambda visit: natural(visit.bay))
+    visits.sort(key=lambda visit: (visit.what, natural(visit.bay)))
     return DayList(jobs, visits, waiting)
+
+
+def goes_on_alone(stage: Stage) -> bool:
+    """Whether a stage only waits: all it asks for is visits, or nothing at all."""
+    demands = list(stage.demands.all())
+    if not demands:
+        return stage.kind in WAITING_KINDS
+    return all(need.every_d or need.times or need.held for need in demands)
 
 
 def natural(bay: Bay | None) -> list[tuple[int, str]]:
@@ -184,29 +197,35 @@ def _stops(boat: BoatWinter, stage: Stage) -> str:
     return ""
 
 
-def _visits(winter: Winter, job: Job, on: date, shut: Mapping[date, str]) -> list[Visit]:
+def _visits(job: Job, on: date, shut: Mapping[date, str]) -> list[Visit]:
     """Visits of a waiting stage that fall on the day, or on closed days just before it."""
-    if on in shut or job.hold:
+    start = job.stage.started_on
+    if on in shut or job.hold or start is None:
         return []
     before = on - timedelta(days=1)
     while before in shut:
         before -= timedelta(days=1)
     found = []
-    for need in job.stage.demands.all():
-        every = _every(need, job)
-        start = job.stage.started_on
-        if every is None or start is None:
-            continue
-        what = VISITS.get(need.kit_kind, "visit")
-        last = job.boat.rounds[-1].day_on if job.boat.rounds and what == "round" else None
+    for every, what in _rhythms(job):
+        last = job.boat.rounds[-1].day_on if job.boat.rounds and what == "Round" else None
         if last is not None:
-            due, why = (on - last).days >= every, f"last round {said_day(last)}"
+            due, why = (on - last).days >= every, f"last {said_day(last)}"
         else:
             passed, was = (on - start).days, (before - start).days
-            due, why = passed > 0 and int(passed / every) > int(was / every), f"every {every:g} days"
+            due, why = passed > 0 and int(passed / every) > int(was / every), f"every {every:.0f} days"
         if due:
-            found.append(Visit(job.boat, job.bay, what, why))
+            found.append(Visit(job.boat, job.bay, what, why if every > 1 else ""))
     return found
+
+
+def _rhythms(job: Job) -> list[tuple[float, str]]:
+    """How often the stage is visited [d], and for what; the kit names a visit, hands alone make a round."""
+    found: dict[float, str] = {}
+    for need in job.stage.demands.all():
+        every = _every(need, job)
+        if every is not None and (need.kit_kind or every not in found):
+            found[every] = VISITS.get(need.kit_kind, "Visit")
+    return sorted(found.items())
 
 
 def _every(need: StageDemand, job: Job) -> float | None:

@@ -2,7 +2,7 @@
 
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Plan
-from yard.models import Hold, HoldReason, TreatmentState
+from yard.models import Hold, HoldReason, Shed, TreatmentState
 from yard.templatetags.days import day, days_of
 
 DOING = {
@@ -26,6 +26,24 @@ DOING = {
 }
 
 
+KIND = {
+    "firm": "firm",
+    "tide": "on that tide",
+    "week": "in that week",
+    "month": "in that month",
+    "wish": "a wish",
+}
+
+
+def ground(shed: Shed) -> str:
+    """A shed as one says it: by its name, where that is more than a letter."""
+    if len(shed.name) > 2:
+        return shed.name
+    if shed.door_width_m is not None:
+        return f"shed {shed.name}"
+    return f"{'pad' if shed.drained else 'hardstanding'} {shed.name}"
+
+
 def where(winter: Winter, boat: BoatWinter) -> str:
     """Where she is and since when."""
     treatment = boat.treatment
@@ -38,7 +56,7 @@ def where(winter: Winter, boat: BoatWinter) -> str:
         return f"She is afloat{f' since {day(last.finished_on)}' if last and last.finished_on else ''}."
     stay = boat.stay
     bay = winter.bays.get(stay.bay_id) if stay else None
-    place = f"in bay {bay.name} ({bay.shed.name})" if bay else "at the hoist"
+    place = f"in bay {bay.name}, {ground(bay.shed)}" if bay else "at the hoist"
     if boat.running and boat.running.started_on:
         doing = DOING.get(boat.running.kind, "in work")
         return f"She is {doing} {place}, since {day(boat.running.started_on)}: {boat.running.name}."
@@ -77,8 +95,8 @@ def verdict(boat: BoatWinter, plan: Plan | None) -> tuple[str, str]:
 def waiting_for(hold: Hold) -> str:
     """Whom a boat is held for, since when, and when an answer is expected."""
     reason = str(HoldReason(hold.reason).label).lower()
-    whom = f" ({hold.whom})" if hold.whom else ""
-    asked = f", asked {day(hold.asked_on)}" if hold.asked_on else ""
+    whom = hold.whom if reason in hold.whom.lower() else f"{reason} ({hold.whom})" if hold.whom else reason
+    asked = f", asked {day(hold.asked_on)}" if hold.asked_on not in (None, hold.from_on) else ""
     expected = f", expected {day(hold.expected_on)}" if hold.expected_on else ""
     note = f": {hold.note}" if hold.note else ""
-    return f"Waits for {reason}{whom} since {day(hold.from_on)}{asked}{expected}{note}."
+    return f"Waits for {whom} since {day(hold.from_on)}{asked}{expected}{note}."

@@ -14,20 +14,20 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import parse_day, parse_hours
 from scheduling.loading.winter import Winter, bay_in, shut_days, stage_in, waters_of
-from scheduling.pages.frame import day_in, key_in, page, winter_of
+from scheduling.pages.frame import day_in, key_in, page, season_page, winter_of
 from scheduling.pages.jobs import day_list
 from yard.actions.base import Refused, Stale
 from yard.actions.stages import Hours, finish_stage, hold_stage, release_stage, start_stage
 from yard.actions.treatments import bring_in, open_stay, shift
 from yard.models import HoldReason, Role, Stage
-from yard.roles import Actor, side
+from yard.roles import Actor
 from yard.trade.cautions import DEFER
 
 WORDS = ("start", "done", "hold", "release", "move")
 
 
 @require_safe
-@side(Role.MANAGER, Role.CREW)
+@season_page(Role.MANAGER, Role.CREW)
 def today(request: HttpRequest, who: Actor) -> HttpResponse:
     """The list of a day: `?day=2026-11-24`, today unless said."""
     return show(request, who, day_in(request.GET.get("day")) or who.today)
@@ -71,7 +71,7 @@ def show(
 
 
 @require_POST
-@side(Role.MANAGER, Role.CREW)
+@season_page(Role.MANAGER, Role.CREW)
 def act(request: HttpRequest, who: Actor, stage: int, word: str) -> HttpResponse:
     """Start, finish, hold, release a stage, or say that she has been moved: `word` is one of `WORDS`."""
     found = stage_in(who.yard, stage)

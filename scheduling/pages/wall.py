@@ -16,15 +16,15 @@ from scheduling.loading.winter import Winter, pack_of, pinned_stages
 from scheduling.models import OPEN_PACKS, Pack, PackState, Plan
 from scheduling.pages.board import WINTER, ZOOMS, draw
 from scheduling.pages.compare import against, held, needs, overtaken
-from scheduling.pages.frame import day_in, page, winter_of
+from scheduling.pages.frame import day_in, page, season_page, winter_of
 from scheduling.pages.ribbon import ribbon
 from yard.actions.base import Refused, Stale
 from yard.models import Role
-from yard.roles import Actor, side
+from yard.roles import Actor
 
 
 @require_safe
-@side(Role.MANAGER)
+@season_page(Role.MANAGER)
 def wall(request: HttpRequest, who: Actor) -> HttpResponse:
     """Show the season: `?plan=posted` the posted plan although there is a draft, `?weeks=8&from=…` a part."""
     return show(request, who)
@@ -60,7 +60,7 @@ def show(
     return page(request, who, "wall/wall.html", "Wall", context, status)
 
 
-@side(Role.MANAGER)
+@season_page(Role.MANAGER)
 def pack(request: HttpRequest, who: Actor) -> HttpResponse:
     """GET: how far the packer has come, as a part of the page. POST: ask for a pack."""
     winter = winter_of(who)
@@ -82,7 +82,7 @@ def pack(request: HttpRequest, who: Actor) -> HttpResponse:
 
 
 @require_POST
-@side(Role.MANAGER)
+@season_page(Role.MANAGER)
 def stop(request: HttpRequest, who: Actor) -> HttpResponse:
     """Stop the pack that is at work; the best it has found is kept."""
     running = pack_of(winter_of(who).season)
@@ -96,7 +96,7 @@ def stop(request: HttpRequest, who: Actor) -> HttpResponse:
 
 
 @require_POST
-@side(Role.MANAGER)
+@season_page(Role.MANAGER)
 def post(request: HttpRequest, who: Actor) -> HttpResponse:
     """Post the draft that was looked at: the yard works to it from now on."""
     winter = winter_of(who, draft=True)
@@ -122,7 +122,7 @@ def post(request: HttpRequest, who: Actor) -> HttpResponse:
 
 
 @require_POST
-@side(Role.MANAGER)
+@season_page(Role.MANAGER)
 def back(request: HttpRequest, who: Actor) -> HttpResponse:
     """Go back to the draft before this one."""
     winter = winter_of(who, draft=True)

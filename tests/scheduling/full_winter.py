@@ -16,6 +16,7 @@ from tests.cast import (
     BayFactory,
     BoatFactory,
     Cast,
+    HoistFactory,
     OwnerFactory,
     SchemeFactory,
     ShedFactory,
@@ -28,6 +29,7 @@ from yard.models import (
     Demand,
     Lane,
     Promise,
+    Shed,
     Skill,
     Stage,
     Stay,
@@ -98,6 +100,8 @@ class FullWinter:
         self.cold = self._cold()
         self.pad = self._open("P", 3, drained=True)
         self.ground = self._open("S", 20)
+        HoistFactory(yard=cast.yard)
+        Shed.objects.filter(pk=cast.shed.pk).update(door_width_m=5, door_height_m=5)
         self.skill = Skill.objects.create(yard=cast.yard, name="fair")
         self.scheme = self._scheme()
         self.treatments = [self._treatment(number, name) for number, name in enumerate(NAMES)]
@@ -171,11 +175,13 @@ class FullWinter:
 
     def _plan(self, number: int, *, posted: bool) -> Plan:
         now = datetime(2026, 11, 24, 10, 42, tzinfo=UTC)
+        says = "H3 is taken until Fri 5 Mar."
+        kept = {str(self.treatments[30].pk): {"rule": "stand", "says": says, "days": 3}}
         plan = Plan.objects.create(
             yard=self.cast.yard, season=self.cast.season, number=number, made_by="pack", made_at=now,
-            cost={"late": 42000 * number, "moves": 360000, "heat": 614000}, bound=900000, late_days=7 * number,
-            late_boats=2, posted_at=now if posted else None,
-            kept={str(self.treatments[30].pk): {"rule": "stand", "says": "H3 is taken until Fri 5 Mar.", "days": 3}},
+            cost={"late": 42000 * number, "moves": 360000, "heat": 614000},
+            bound=900000, late_days=7 * number,
+            late_boats=2, posted_at=now if posted else None, kept=kept,
         )  # fmt: skip
         free = dict(self.free)
         for treatment in self.treatments[:-1]:
