@@ -107,8 +107,8 @@ class State:
         """The opposite of leave_out."""
         if job_id in self.out:
             job = self.compiled.jobs[job_id]
-            self.out.discard(job_id)
             self._change(job, standing_out(self.compiled.problem, job), -1)
+            self.out.discard(job_id)  # only now: while she is out she holds nothing that could be given back
 
     # --- what one job takes ---------------------------------------------------------------------------------
     def _change(self, job: Job, times: Sequence[StepTime], sign: int) -> None:
