@@ -23,7 +23,7 @@ from typing import IO, Any, Literal
 ENGINE = (sys.executable, "-m", "scheduling.engine")
 ROOT = Path(__file__).resolve().parent.parent
 GRACE = 5.0  # [s] from asking the child to end until it is ended
-OVERRUN = 15.0  # [s] on top of the time it was given: reading, the last check, writing
+OVERRUN = 30.0  # [s] on top of the time it was given: reading, the last check, writing
 TICK = 0.25  # [s] between looks at `should_stop` while the child says nothing
 LONGEST_LINE = 64 * 2**20  # [byte] a winter of 400 boats takes about 1 MiB
 

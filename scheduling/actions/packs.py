@@ -29,7 +29,7 @@ LEASE = timedelta(seconds=30)
 BEAT = timedelta(seconds=5)
 WAKE_AFTER = timedelta(seconds=30)  # a pack that nobody has begun is called out again
 TRIES = 3
-MOST_SECONDS = 600  # [s] a task's hard limit is half a minute more
+MOST_SECONDS = 570  # [s] a task's hard limit leaves a minute more for reading, the last check and storing
 KEEP_PROBLEM = timedelta(days=30)
 WORKER = "worker"
 ONE_TRY = {"max_retries": 1, "interval_start": 0, "interval_step": 0, "socket_connect_timeout": 1}
@@ -49,7 +49,7 @@ def ask_pack(
     woken once the row is stored; if the broker is down the pack waits in the queue.
 
     Args:
-        seconds: the longest it may search [s], 1 to 600.
+        seconds: the longest it may search [s], 1 to 570.
         work: search so many tries instead, for a run that repeats exactly.
 
     Raises:

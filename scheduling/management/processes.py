@@ -21,7 +21,7 @@ def worker_command() -> list[str]:
     """A worker for one machine: one pack at a time, and the clock in it."""
     beat = Path(settings.SHEDTIDE_DATA) / "broker" / "beat"
     return [
-        *(sys.executable, "-m", "celery", "--app", "yard.celery", "worker", "--pool", "solo"),
+        *(sys.executable, "-m", "celery", "--quiet", "--app", "yard.celery", "worker", "--pool", "solo"),
         *("--beat", "--schedule", str(beat), "--loglevel", "WARNING"),
         *("--without-gossip", "--without-mingle"),
     ]

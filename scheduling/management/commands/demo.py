@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 import os
+import socket
 import sys
 from pathlib import Path
 from typing import Any
@@ -44,21 +45,24 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Do it in the order of a winter."""
         _hold_today()
+        if not options["once"]:
+            _see_that_port_is_free(options["port"])
         call_command("migrate", interactive=False, verbosity=0)
         yard = self._yard()
         accounts = make_sample_accounts(yard)
         who = _manager(accounts[Role.MANAGER][0], yard)
         season = Season.objects.filter(yard=yard, closed_on=None).latest("first_day")
-        try:
-            pack = self._pack(who, season, options["seconds"], options["seed"])
-        except Refused as refused:
-            raise CommandError(refused.sentence) from refused
-        figures = _figures(pack)
-        self._tell(pack, figures)
+        if options["once"] or not Board.objects.filter(season=season, posted__isnull=False).exists():
+            try:
+                pack = self._pack(who, season, options["seconds"], options["seed"])
+            except Refused as refused:
+                raise CommandError(refused.sentence) from refused
+            figures = _figures(pack)
+            self._tell(pack, figures)
         if options["once"]:
             self.stdout.write(json.dumps(figures))
-            return
-        self._serve(options["port"], yard, accounts)
+        else:
+            self._serve(options["port"], accounts)
 
     def _yard(self) -> Yard:
         """The sample yard: read from its folder, by the same way as any yard, unless it is there."""
@@ -110,7 +114,7 @@ class Command(BaseCommand):
         for row in plan.unplaced.select_related("treatment__boat"):
             self.stdout.write(f"  {row.treatment.boat} is left out: {row.says}")
 
-    def _serve(self, port: int, yard: Yard, accounts: dict[str, tuple[str, str]]) -> None:
+    def _serve(self, port: int, accounts: dict[str, tuple[str, str]]) -> None:
         """Serve until told to end."""
         self.stdout.write("Log in as")
         for role, (name, password) in accounts.items():
@@ -127,6 +131,16 @@ class Command(BaseCommand):
 def open_pack(season: Season) -> Pack | None:
     """The pack that somebody still has to finish."""
     return Pack.objects.filter(season=season, state__in=OPEN_PACKS).first()
+
+
+def _see_that_port_is_free(port: int) -> None:
+    """Before the work rather than after it."""
+    with socket.socket() as door:
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            door.bind(("127.0.0.1", port))
+        except OSError as error:
+            raise CommandError(f"Port {port} is taken by another program; choose one by --port.") from error
 
 
 def _hold_today() -> None:
