@@ -59,10 +59,13 @@ class Command(BaseCommand):
                 raise CommandError(refused.sentence) from refused
             figures = _figures(pack)
             self._tell(pack, figures)
+        self.stdout.write("Accounts, with passwords made just now:")
+        for role, (name, password) in accounts.items():
+            self.stdout.write(f"  {name:<8} {password}   the yard's {role}")
         if options["once"]:
             self.stdout.write(json.dumps(figures))
         else:
-            self._serve(options["port"], accounts)
+            self._serve(options["port"])
 
     def _yard(self) -> Yard:
         """The sample yard: read from its folder, by the same way as any yard, unless it is there."""
@@ -114,12 +117,9 @@ class Command(BaseCommand):
         for row in plan.unplaced.select_related("treatment__boat"):
             self.stdout.write(f"  {row.treatment.boat} is left out: {row.says}")
 
-    def _serve(self, port: int, accounts: dict[str, tuple[str, str]]) -> None:
+    def _serve(self, port: int) -> None:
         """Serve until told to end."""
-        self.stdout.write("Log in as")
-        for role, (name, password) in accounts.items():
-            self.stdout.write(f"  {name:<8} {password}   the yard's {role}")
-        self.stdout.write(f"at http://127.0.0.1:{port}/   (Ctrl-C ends it)")
+        self.stdout.write(f"Log in at http://127.0.0.1:{port}/   (Ctrl-C ends it)")
         self.stdout.flush()
         site = [
             *(sys.executable, "-m", "gunicorn", "yard.wsgi", "--bind", f"127.0.0.1:{port}"),
