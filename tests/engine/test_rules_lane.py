@@ -1,4 +1,4 @@
-"""Lane in the model: borders, the seam between two pieces of one stay, boats that can be moved and that can't."""
+"""Lane in the model: borders, the seam within a stay, boats that can be moved and boats that can't."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def test_the_seam_between_two_pieces_of_one_stay_lets_nobody_through():
             step("peel", 2, "front", pin_start=0, movable=movable),
             step("dry", 2, "front", pin_start=2, movable=movable),
         )
-        # The stay is [0, 4); she comes in slot 2, where one piece ends and the next starts. She goes in slot 4.
+        # The stay is [0, 4); she comes in slot 2, where one piece ends and the next starts, and goes in 4.
         assert total(yard(job("f", *steps, due=NEVER), behind(2, 2))) == cost
 
 

@@ -1,4 +1,4 @@
-"""Chain, windows, pins and gate in the model: the yard where each bites, and the same with the rule taken out.
+"""Chain, windows, pins and gate in the model: the yard where each bites, and with the rule taken out.
 
 Slots 0 to 4 are Monday 2 to Friday 6 November, 5 to 9 the week after. A day late costs 100, left out 5000.
 """

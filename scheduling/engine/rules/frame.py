@@ -81,9 +81,9 @@ class Fixed:
     leaves: int
     lets_go: int  # until then it holds
     begun: bool
-    comes: bool  # she was elsewhere before
+    comes: bool  # the stay begins with it, after the axis has started
     came_from: str | None  # ... there
-    goes: bool  # she is elsewhere afterwards
+    goes: bool  # the stay ends with it
     stands_on: bool  # part of the stay that had begun
 
 
@@ -390,7 +390,7 @@ def fixed_pieces(
         if job.begun is not None:
             begun, place = job.begun, places[job.begun.place]
             yield Fixed(job, begun.step, begun.option, place, -1, begun.end, slots, begun.end,
-                        begun=True, comes=False, came_from=None, goes=False, stands_on=True)  # fmt: skip
+                        begun=True, comes=False, came_from=None, goes=True, stands_on=True)  # fmt: skip
         return
     options = {step.id: step.options for step in job.steps}
     stands_on = job.begun is not None
