@@ -323,3 +323,14 @@ def test_the_cost_of_a_plan_is_the_sum_of_its_insertions() -> None:
     for name in in_order(state.compiled, random.Random(3)):
         assert settle(state, name)
     assert sum(cost_of(told, state.schedule()).values()) == state.total
+
+
+def test_a_boat_left_out_holds_nothing_and_gives_back_nothing() -> None:
+    tent = Resource(id="tent", capacity=(1,) * 10)
+    told = problem(job("she", step("one", 1, "a"), begun=begun("a", 2, holds={"tent": 1})), resources=(tent,))
+    state = State(compile_problem(told))
+    before = state.left.copy()
+    state.leave_out("she")
+    assert (state.left == before).all()
+    state.take_back("she")
+    assert (state.left == before).all()

@@ -1,0 +1,95 @@
+"""From a Problem to a Result: nothing is returned that the witness refuses, and nothing found is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from scheduling.engine import solve as solving
+from scheduling.engine import witness
+from scheduling.engine.insertion import compile_problem
+from scheduling.engine.problem import Place, Problem
+from scheduling.engine.schedule import Result, Schedule
+from scheduling.engine.solve import WitnessRefused, solve, state_of
+from tests.engine.random_yards import random_problem
+from tests.engine.test_improve import example
+from tests.engine.tiny import broken, job, problem, step
+
+
+def test_a_plan_that_costs_no_more_than_each_boat_alone_is_proven() -> None:
+    told = problem(job("she", step("one", 2, "a")), job("other", step("one", 2, "b")))
+    result = solve(told, work=10, workers=1)
+    assert (result.status, result.total, result.bound, result.bound_by) == ("proven", 0, 0, "each boat alone")
+
+
+def test_cp_sat_proves_small_yards_where_the_sum_of_each_alone_does_not() -> None:
+    days = problem().days
+    told = problem(
+        job("she", step("one", 3, "a"), due=days[2]),
+        job("other", step("one", 3, "a"), due=days[2]),
+        places=(Place(id="a"),),
+    )
+    result = solve(told, work=200, workers=1)
+    assert (result.status, result.total, result.bound) == ("proven", 500, 500)  # Wednesday to Monday
+
+
+def test_the_result_says_what_the_witness_counts_and_why_boats_are_late() -> None:
+    told = example(12)
+    result = solve(told, work=100, workers=1, should_stop=stop_after(40))
+    assert broken(told, result.schedule) == []
+    assert dict(result.cost) == witness.cost(told, result.schedule)
+    assert result.total == sum(result.cost.values()) <= result.first_total
+    assert result.bound is not None and result.bound <= result.total
+    assert result.status == "stopped"
+    assert result.tries > 0
+
+
+def stop_after(looks: int) -> Callable[[], bool]:
+    left = iter(range(looks))
+    return lambda: next(left, None) is None
+
+
+def test_each_better_plan_is_told_as_it_comes() -> None:
+    told: list[Result] = []
+    result = solve(example(40), work=200, workers=1, on_better=told.append)
+    assert told[0].total == result.first_total
+    totals = [each.total for each in told] + [result.total]
+    assert totals == sorted(totals, reverse=True)
+
+
+def test_a_boat_left_out_is_named_with_the_rule_that_keeps_her_out() -> None:
+    told = problem(
+        job("she", step("one", 2, "a"), size={"length": 14}), places=(Place(id="a", limits={"length": 9}),)
+    )
+    result = solve(told, work=10, workers=1)
+    assert result.schedule.unplaced["she"].rule == "fit"
+    assert (result.late_jobs, result.late_days) == (1, 1)
+
+
+def test_a_plan_that_breaks_a_rule_is_never_returned(monkeypatch: pytest.MonkeyPatch) -> None:
+    def spoil(told: Problem, schedule: Schedule) -> Schedule:
+        ((name, times),) = schedule.jobs.items()
+        return replace(schedule, jobs={name: (replace(times[0], place="b"),)})
+
+    monkeypatch.setattr(solving, "colour", spoil)
+    with pytest.raises(WitnessRefused) as refused:
+        solve(problem(job("she", step("one", 2, "a"))), work=10, workers=1)
+    assert refused.value.breaches
+    assert refused.value.schedule.jobs["she"][0].place == "b"
+
+
+def test_a_schedule_becomes_a_state_again() -> None:
+    for seed in range(10):
+        told = random_problem(seed, jobs=6, slots=30, places=3)
+        result = solve(told, work=20, workers=1, seed=seed, should_stop=stop_after(10))
+        assert state_of(compile_problem(told), result.schedule).total == result.total
+
+
+@pytest.mark.served
+def test_a_second_process_searches_with_another_seed_and_its_better_plan_is_taken() -> None:
+    told = example(40)
+    alone = [solve(told, work=150, workers=1, seed=seed).total for seed in (3, 4)]
+    both = solve(told, work=150, workers=2, seed=3)
+    assert both.total == min(alone)
