@@ -88,6 +88,7 @@ def places_of(records: Records, axis: Axis) -> Places:
             label=air.name,
             # Dust that ends with the day has the night to settle: only what hangs longer takes a slot.
             settle=max(0, ceil((air.settle_h - NIGHT_H) / 24)),
+            split_day=air.split_day,
         )
         for air in records.airs
     )

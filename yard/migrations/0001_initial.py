@@ -445,6 +445,7 @@ class Migration(migrations.Migration):
                 ('settle_h', models.DecimalField(decimal_places=2, default=12, max_digits=7)),
                 ('power_kw', models.DecimalField(blank=True, decimal_places=2, max_digits=6, null=True)),
                 ('tents_max', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('split_day', models.BooleanField(default=False)),
             ],
             options={
                 'ordering': ['name'],

@@ -68,6 +68,7 @@ class Air(Record, Named, Versioned, Retiring):
 
     `settle_h` is how long dust hangs after the work that made it. `power_kw` is this part's own circuit,
     where the shed is parted; `tents_max` how many tents can stand in it. Empty means no limit of its own.
+    `split_day` says that the yard sands till noon and coats after: dust then spoils no coat of the same day.
     """
 
     yard_path = "shed__yard"
@@ -80,6 +81,7 @@ class Air(Record, Named, Versioned, Retiring):
     settle_h = models.DecimalField(**HOURS, default=12)
     power_kw = models.DecimalField(**KILOWATTS, null=True, blank=True)
     tents_max = models.PositiveSmallIntegerField(null=True, blank=True)
+    split_day = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["name"]

@@ -129,6 +129,7 @@ FILES: tuple[File, ...] = (
                 "settle_h": "how long dust hangs after the work [h]",
                 "power_kw": "this part's own circuit [kW]",
                 "tents_max": "how many tents can stand in it",
+                "split_day": "whether the yard sands till noon and coats after, so that dust spoils no coat",
             }
             | RETIRED,
         ),
