@@ -3,10 +3,10 @@
 A table is made once for all that share it; its id says what it is.
 """
 
-import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
+from itertools import pairwise
 
 from scheduling.engine.problem import Table
 from scheduling.loading.axis import Axis
@@ -42,60 +42,63 @@ class Tables:
     def crew(self, length: int) -> str | None:
         """Work of `length` ordinary working days, one after another."""
         return self._keep(
-            f"crew {length}", [self._worked(s, length) for s in range(self.axis.slots)], open_=CREW
+            f"crew {length}", lambda: [self._worked(s, length) for s in range(self.axis.slots)], open_=CREW
         )
 
     def on_slots(self, name: str, allowed: Sequence[bool]) -> str | None:
         """Work of one day on the slots that are `allowed`: a tide, an outsider's visit."""
-        return self._keep(name, [s + 1 if ok else None for s, ok in enumerate(allowed)])
+        return self._keep(name, lambda: [s + 1 if ok else None for s, ok in enumerate(allowed)])
 
     def outside(self, who: str, length: int, allowed: Sequence[bool]) -> str | None:
         """Work of `length` days that begins on an outsider's day."""
-        ends = [self._worked(s, length) if ok else None for s, ok in enumerate(allowed)]
-        return self._keep(f"{who} {length}", ends, open_=CREW)
+        return self._keep(
+            f"{who} {length}",
+            lambda: [self._worked(s, length) if ok else None for s, ok in enumerate(allowed)],
+            open_=CREW,
+        )
 
     def drying(self, dose: float, air: Air | None) -> str | None:
         """A `dose` of drying [days in a tent] in an air; None = in a tent."""
         name = TENT if air is None else f"air {air.pk}"
-        rates = self.rates(air)
-        ends: list[int | None] = []
-        for start in self.axis.days:
-            done = days_to_dry(dose, rates, (start - self.axis.days[0]).days)
-            ends.append(None if done is None else self._slot_after(done))
-        return self._keep(f"dry {dose:.3f} {name}", ends, waiting=True)
+        return self._keep(f"dry {dose:.3f} {name}", lambda: self._waited(dose, self.rates(air)), waiting=True)
 
     def curing(self, hours_20: float, air: Air) -> str | None:
         """`hours_20` [h at 20 degrees C] of cure in an air, counting nights and closed days."""
-        worth = [
-            night_and_day_at_20(24, float(air.day_c), float(air.night_c or air.day_c))
-            if air.day_c is not None
-            else hours_at_20(24, self._mean_c(air, day.month))
-            for day in self.axis.calendar
-        ]
-        ends: list[int | None] = []
-        for start in self.axis.days:
-            done = days_to_dry(hours_20, worth, (start - self.axis.days[0]).days)
-            ends.append(None if done is None else self._slot_after(done))
-        return self._keep(f"cure {hours_20:.1f} air {air.pk}", ends, waiting=True)
+
+        def worth(month: int) -> float:
+            if air.day_c is None:
+                return hours_at_20(24, self._mean_c(air, month))
+            return night_and_day_at_20(24, float(air.day_c), float(air.night_c or air.day_c))
+
+        return self._keep(
+            f"cure {hours_20:.1f} air {air.pk}",
+            lambda: self._waited(hours_20, [worth(day.month) for day in self.axis.calendar]),
+            waiting=True,
+        )
 
     def campaign(self, length: int, air: Air, *, breaks_allowed: int, break_price: int) -> str | None:
-        """Coats of `length` working days: each closed day between two coats that breaks the overcoat window
-        is priced."""
+        """Coats of `length` working days: each closed day between two coats that breaks the overcoat
+        window is priced."""
         day_c = float(air.day_c) if air.day_c is not None else 20.0
         night_c = float(air.night_c) if air.night_c is not None else day_c
-        ends: list[int | None] = []
-        prices = []
-        for start in range(self.axis.slots):
-            end = self._worked(start, length)
-            worked = [s for s in range(start, end) if self.axis.crew[s]] if end is not None else []
-            days = [self.axis.days[s] for s in worked]
-            broken = sum(
-                window_is_broken((b - a).days * 24.0, day_c, night_c) for a, b in itertools.pairwise(days)
-            )
-            ends.append(end if broken <= breaks_allowed else None)
-            prices.append(broken * break_price)
-        name = f"coat {length} air {air.pk} {breaks_allowed} {break_price}"
-        return self._keep(name, ends, open_=CREW, prices=prices)
+        broken: list[int] = []
+
+        def ends() -> list[int | None]:
+            found: list[int | None] = []
+            for start in range(self.axis.slots):
+                end = self._worked(start, length)
+                worked = [s for s in range(start, end) if self.axis.crew[s]] if end is not None else []
+                gaps = [(self.axis.days[b] - self.axis.days[a]).days for a, b in pairwise(worked)]
+                broken.append(sum(window_is_broken(gap * 24.0, day_c, night_c) for gap in gaps))
+                found.append(end if broken[-1] <= breaks_allowed else None)
+            return found
+
+        return self._keep(
+            f"coat {length} air {air.pk} {breaks_allowed} {break_price}",
+            ends,
+            open_=CREW,
+            prices=lambda: [count * break_price for count in broken],
+        )
 
     def rates(self, air: Air | None) -> list[float]:
         """What each calendar day of the axis is worth in days of tent drying, in an air; None = in a tent."""
@@ -129,26 +132,28 @@ class Tables:
                 return slot + 1
         return None
 
-    def _slot_after(self, day: int) -> int | None:
-        """The first slot after the calendar day with this index; None past the axis."""
-        after = self.axis.at(self.axis.days[0] + timedelta(days=day + 1))
-        return after if after < self.axis.slots or day + 1 == len(self.axis.calendar) else None
+    def _waited(self, amount: float, worth: Sequence[float]) -> list[int | None]:
+        """For each slot, the slot after the calendar day on which `amount` is reached."""
+        first = self.axis.days[0]
+        ends: list[int | None] = []
+        for start in self.axis.days:
+            done = days_to_dry(amount, worth, (start - first).days)
+            ends.append(None if done is None else self.axis.at(first + timedelta(days=done + 1)))
+        return ends
 
     def _keep(
         self,
         name: str,
-        ends: list[int | None],
+        ends: Callable[[], list[int | None]],
         *,
         open_: str | None = None,
-        prices: list[int] | None = None,
+        prices: Callable[[], list[int]] = list,
         waiting: bool = False,
     ) -> str | None:
+        """Make the table unless it is there; its id, or None where no start is possible at all."""
         if name not in self.made:
+            finish, price = tuple(ends()), tuple(prices())
             self.made[name] = Table(
-                id=name,
-                finish=tuple(ends),
-                price=tuple(prices) if prices and any(prices) else (),
-                open=open_,
-                waiting=waiting,
+                id=name, finish=finish, price=price if any(price) else (), open=open_, waiting=waiting
             )
         return name if any(end is not None for end in self.made[name].finish) else None
