@@ -98,10 +98,10 @@ def stand(yard: Yard) -> Iterator[Breach]:
 
 
 def _too_many(yard: Yard, place: Place, stays: list[Stay]) -> Iterator[Breach]:
-    told: tuple[str, ...] = ()
+    told: set[tuple[str, int]] = set()
     for slot in range(len(yard.problem.days)):
         here = [stay for stay in stays if slot in stay.fills]
-        names = tuple(stay.job.id for stay in here)
+        names = {(stay.job.id, stay.start) for stay in here}
         if len(here) <= place.room or names == told:
             continue
         told = names

@@ -7,7 +7,7 @@ from datetime import date
 
 from scheduling.engine.problem import Place, Resource
 from tests.engine.model import solved, starts, total
-from tests.engine.tiny import begun, job, problem, step
+from tests.engine.tiny import begun, broken, job, plan, problem, step
 
 ONE = (Place(id="a"),)
 TUESDAY, WEDNESDAY, NEVER = date(2026, 11, 3), date(2026, 11, 4), date(2026, 12, 24)
@@ -58,6 +58,16 @@ def test_in_a_crowded_place_what_had_begun_may_be_one_less_than_all():
     assert total(yard) == 1100
     pool = replace(yard, places=(Place(id="a", room=2), Place(id="b", room=2)))
     assert total(pool) == 100
+
+
+def test_a_boat_that_comes_back_to_a_crowded_place_is_one_too_many():
+    away = job("x", step("wash", 1, "b"), step("coat", 1, "a", pin_start=2), begun=begun("a", 1))
+    stays = job("y", step("coat", 1, "a", pin_start=3), begun=begun("a", 1))
+    told = problem(away, stays)
+    # Two had begun in a. x goes to b in slot 1 and back in slot 2, with y still there: one is left out.
+    assert broken(told, plan(told, x=[("b", 1), ("a", 2)], y=[("a", 3)])) == [("stand", "x", 2)]
+    assert total(told) == 5000
+    assert total(told, "stand") == 0
 
 
 def test_no_boat_in_a_place_that_is_too_small_for_her():
