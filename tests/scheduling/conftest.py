@@ -1,12 +1,22 @@
-"""The demo yard, imported once for all tests of a file that ask for it; each test's own changes are taken back."""
+"""A small winter and what is asked of it; and the demo yard, imported once for all tests of a file.
 
-from collections.abc import Iterator
+Each test's own changes are taken back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.db import transaction
 
+from scheduling.actions.packing import work_on
+from scheduling.actions.packs import ask_pack
+from scheduling.models import Board, Pack
+from tests.cast import TODAY, Cast
+from tests.scheduling.winter import engine, small_winter
 from yard.actions.importing.action import bring_yard
 from yard.models import Season
 
@@ -25,3 +35,31 @@ def _demo_imported(django_db_setup: None, django_db_blocker: Any) -> Iterator[No
 def season(_demo_imported: None, db: None) -> Season:
     """The demo yard's winter."""
     return Season.objects.get()
+
+
+@pytest.fixture
+def winter(db: None, settings) -> Cast:
+    """The cast with a small winter on the demo's day."""
+    settings.SHEDTIDE_TODAY = TODAY
+    cast = Cast()
+    small_winter(cast)
+    return cast
+
+
+@pytest.fixture
+def packed(winter: Cast) -> Callable[..., Pack]:
+    """Ask for a pack and let a simple engine do it."""
+
+    def pack(act: str = "good", **asked: int) -> Pack:
+        pack = ask_pack(winter.manager, season=winter.season, **asked)
+        work_on(pack.pk, worker="test", command=engine(act))
+        pack.refresh_from_db()
+        return pack
+
+    return pack
+
+
+@pytest.fixture
+def board(winter: Cast) -> Callable[[], Board]:
+    """The season's board as it stands now."""
+    return lambda: Board.objects.get(season=winter.season)
