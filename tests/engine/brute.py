@@ -34,12 +34,21 @@ class Choices:
 Done = list[tuple[Job, tuple[StepTime, ...] | None]]
 
 
+def bites(problem: Problem, rule: Rule, best: tuple[int, Schedule], tries: int = 2000) -> bool:
+    """Whether the best plan would cost less without the rule; False also if that isn't seen within `tries`."""
+    return cheapest(problem, without=frozenset({rule}), known=best, tries=tries)[0] < best[0]
+
+
 def cheapest(
-    problem: Problem, *, without: frozenset[Rule] = frozenset(), known: tuple[int, Schedule] | None = None
+    problem: Problem,
+    *,
+    without: frozenset[Rule] = frozenset(),
+    known: tuple[int, Schedule] | None = None,
+    tries: int = 10**9,
 ) -> tuple[int, Schedule]:
     """(total cost, schedule) of the best of all plans that keep every rule but those in `without`.
 
-    `known` is such a plan; it comes back unless there is a cheaper one.
+    If a plan is `known`, the search ends with the first that is cheaper; `known` comes back if there is none.
     """
     choices = [_choices(problem, job, without) for job in problem.jobs]
     choices = [_from_the_first_legal(problem, each, without) for each in choices]
@@ -49,13 +58,17 @@ def cheapest(
     choices = [_legal(problem, each, without, best[0] - least + int(each.own[0])) for each in choices]
 
     def put(done: Done, rest: list[Choices]) -> None:
-        nonlocal best
+        nonlocal best, tries
+        tries -= 1
+        if tries < 0:
+            return
         paid = _paid(problem, done, without)
         if paid is None:
             return
         if not rest:
             if paid < best[0]:
                 best = paid, _part(problem, done)[1]
+                tries = 0 if known else tries
             return
         spare = best[0] - paid - sum(int(each.own[0]) for each in rest)
         if spare <= 0:
