@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import subprocess
 import uuid
 from collections.abc import Callable
 from dataclasses import replace
@@ -29,6 +30,7 @@ from scheduling.actions.plans import post_plan
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Problem
 from scheduling.models import Beat, Board, Pack, Placement, Plan, Unplaced
+from scheduling.runner import ENGINE, ROOT
 from tests.cast import BoatFactory, Cast
 from tests.scheduling.planning_engine import result_of
 from tests.scheduling.winter import NAMES, engine
@@ -345,6 +347,10 @@ def test_a_plan_that_the_witness_refuses_is_never_stored_and_is_kept_to_be_repla
     kept = {path.stem: json.loads(path.read_text()) for path in folder.iterdir()}
     assert kept["problem"] == pack.problem
     assert kept["plan"]["schedule"]["jobs"] and kept["breaches"] == pack.progress["breaches"]
+    replay = [*ENGINE, "check", str(folder / "problem.json"), str(folder / "plan.json")]
+    done = subprocess.run(replay, cwd=ROOT, capture_output=True, text=True, check=False)
+    found = [json.loads(line)["says"] for line in done.stdout.splitlines()]
+    assert done.returncode == 1 and found == kept["breaches"]
 
 
 def test_an_answer_that_is_no_result_is_a_failure_that_names_the_place(packed: Packed) -> None:
