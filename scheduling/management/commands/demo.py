@@ -1,6 +1,7 @@
 """`manage.py demo`: the sample yard, its winter packed and posted, and the site with a worker beside it."""
 
 import datetime as dt
+import io
 import json
 import os
 import socket
@@ -71,7 +72,9 @@ class Command(BaseCommand):
         """The sample yard: read from its folder, by the same way as any yard, unless it is there."""
         yard = Yard.objects.filter(is_sample=True, retired_on=None).first()
         if yard is None:
-            call_command("importyard", str(FOLDER), sample=True, stdout=self.stdout, stderr=self.stderr)
+            said = io.StringIO()
+            call_command("importyard", str(FOLDER), sample=True, stdout=said, stderr=self.stderr)
+            self.stdout.write(said.getvalue().splitlines()[-1])
             yard = Yard.objects.get(is_sample=True, retired_on=None)
         return yard
 
