@@ -238,11 +238,13 @@ def _row(view: View, name: str, note: str, strips: list[Strip]) -> Row:
             for word, on in (
                 ("bow", strip.to_water and strip.until <= view.last + DAY),
                 ("late", bool(late and late > 0)),
+                ("out", strip.left_out),
             )
             if on
         ]
         pinned = any(segment.stage in view.pinned for segment in strip.segments)
         label = strip.boat.name + (f" · {late} d late" if late and late > 0 and strip.to_water else "")
+        label += " · left out" if strip.left_out else ""
         row.bars.append(
             Bar(
                 strip=strip,
@@ -325,7 +327,9 @@ def _title(strip: Strip, bay: str) -> str:
 
 
 def _door(bay: Bay) -> str:
-    return "door" if bay.lane_place == 1 else (f"{bay.lane_place} in" if bay.lane_place else "")
+    """Where in her lane a boat stands there, counted from the door."""
+    place = bay.lane_place or 0
+    return {0: "", 1: "door", 2: "2nd", 3: "3rd"}.get(place, f"{place}th")
 
 
 def _airs(bays: list[Bay]) -> str:

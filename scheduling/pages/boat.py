@@ -8,7 +8,7 @@ from django.views.decorators.http import require_safe
 
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.pages.frame import page, season_page, sides_of, winter_of
-from scheduling.pages.sentences import following, verdict, waiting_for, where
+from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.models import Bay, Hold, Role, Stage, Status
 from yard.roles import Actor
 
@@ -44,6 +44,7 @@ def boat(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         "may_see_owner": who.role != Role.CREW,
         "unplaced": found.unplaced.get(winter.posted.pk) if winter.posted else None,
         "kept": winter.posted.kept.get(str(found.treatment.pk)) if winter.posted else None,
+        "kind_says": KIND.get(found.promise.kind, "") if found.promise else "",
         "posted": winter.posted,
     }
     return page(

@@ -143,7 +143,7 @@ def _job(
     number, length = _count(boat, stage, row, on, shut)
     demands = [need for need in stage.demands.all() if need.skill and not need.every_d and not need.times]
     areas, days = hull_areas(boat.treatment), norm_days(stage, boat.treatment)
-    hours = sum(demand_hours(need, areas, days) for need in demands) / max(length or 1, 1)
+    hours = sum(demand_hours(need, areas, days) for need in demands) / (length or max(round(days), 1))
     first = row.first_day if row else None
     return Job(
         boat=boat,

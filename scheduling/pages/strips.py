@@ -38,12 +38,17 @@ class Strip:
     segments: list[Segment] = field(default_factory=list)
     to_water: bool = False
     is_fact: bool = False
+    left_out: bool = False
 
 
 def strips_of(boat: BoatWinter, plan: Plan | None, today: date) -> list[Strip]:
     """The strips of one boat, in order of time."""
     rows = boat.placed.get(plan.pk, []) if plan else []
     strips = _merged(list(_facts(boat, today)), [s for s in _planned(boat, rows) if s.until > today], today)
+    if plan and plan.pk in boat.unplaced and boat.stay and strips:
+        # Left out, she goes on standing where she is and takes the room.
+        strips[-1].until = max(strips[-1].until, boat.season_end + DAY)
+        strips[-1].left_out = True
     segments = list(_segments(boat, rows, today))
     for strip in strips:
         strip.segments = [part for segment in segments if (part := _clip(segment, strip))]

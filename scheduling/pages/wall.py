@@ -72,7 +72,6 @@ def pack(request: HttpRequest, who: Actor) -> HttpResponse:
         return redirect("wall", who.yard.slug)
     if not request.htmx:  # type: ignore[attr-defined]
         return redirect("wall", who.yard.slug)
-    reap_packs(timezone.now(), season=winter.season)
     packing = _packing(winter)
     response = page(request, who, "wall/packing.html", "Wall", packing)
     if not packing["packing"]:
@@ -138,7 +137,8 @@ def back(request: HttpRequest, who: Actor) -> HttpResponse:
 
 
 def _packing(winter: Winter) -> dict[str, Any]:
-    """The pack at work, or why the last one failed."""
+    """The pack at work, or why the last one failed; one whose worker is lost is taken back first."""
+    reap_packs(timezone.now(), season=winter.season)
     last = pack_of(winter.season)
     at_work = last if last and last.state in OPEN_PACKS else None
     failed = last if last and last.state == PackState.FAILED else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -22,9 +22,13 @@ except ModuleNotFoundError:
     WHY = "needs playwright (pip install -r requirements-e2e.txt)"
 
     @pytest.fixture
-    def page() -> None:
+    def browser() -> None:
         """There is no browser to drive."""
         pytest.skip(WHY)
+
+    @pytest.fixture
+    def page(browser: None) -> None:
+        """Nor a page in it."""
 else:
     WHY = "" if CHROMIUM else "needs chromium (apt-get install chromium)"
 
@@ -51,15 +55,26 @@ def full(transactional_db: None, settings: Any) -> FullWinter:
     return FullWinter(Cast())
 
 
+def enter(page: Any, site: str, name: str) -> None:
+    """Log in by the form, as a person does."""
+    page.goto(f"{site}/login/")
+    page.get_by_label("Name").fill(name)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Log in").click()
+    page.wait_for_url("**/quiet-creek/**")
+
+
 @pytest.fixture
 def log_in(page: Any, live_server: Any) -> Callable[[str], None]:
-    """Log in by the form, as a person does."""
+    """Log in on the test's page."""
+    return lambda name: enter(page, live_server.url, name)
 
-    def enter(name: str) -> None:
-        page.goto(f"{live_server.url}/login/")
-        page.get_by_label("Name").fill(name)
-        page.get_by_label("Password").fill(PASSWORD)
-        page.get_by_role("button", name="Log in").click()
-        page.wait_for_url("**/quiet-creek/**")
 
-    return enter
+@pytest.fixture
+def plain_page(browser: Any) -> Iterator[Any]:
+    """A page in a browser without JavaScript, on a phone."""
+    context = browser.new_context(
+        java_script_enabled=False, viewport={"width": 390, "height": 844}, locale="en-GB"
+    )
+    yield context.new_page()
+    context.close()

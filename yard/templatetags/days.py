@@ -51,6 +51,13 @@ def days_of(count: int) -> str:
 
 
 @register.filter
+def sentence(text: str) -> str:
+    """A text as a sentence: a capital first, a stop last."""
+    text = text.strip()
+    return text[:1].upper() + text[1:] + ("" if not text or text[-1] in ".!?…" else ".")
+
+
+@register.filter
 def word(value: Any) -> str:
     """A stored word as it is said: in_person is "in person"."""
     return str(value).replace("_", " ")
