@@ -8,7 +8,7 @@ import json
 import logging
 import uuid
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,9 +19,12 @@ from django.utils import timezone
 
 from scheduling.actions.packs import LEASE, TRIES, sign_of_life
 from scheduling.actions.plans import put_on_board
-from scheduling.actions.snapshots import judge, restore
+from scheduling.actions.reading import schedule_of
+from scheduling.actions.snapshots import Judged, judge, restore, weigh
 from scheduling.engine.jsonio import BadInput
-from scheduling.models import MadeBy, Pack, PackState, Plan
+from scheduling.loading import Loaded
+from scheduling.models import Board, MadeBy, Pack, PackState, Plan
+from yard.actions.base import Refused
 from yard.models import Entry
 
 logger = logging.getLogger(__name__)
@@ -105,6 +108,8 @@ def store_result(
         says = [breach.says for breach in judged.clashes]
         fail_pack(claim, f"The witness refuses the plan: {says[0]}.", breaches=says, refused=result)
         return None
+    judged, stands = _no_dearer(claim, loaded, judged)
+    why = f"{why} {stands}".strip()
     with transaction.atomic():
         pack = _held(claim).select_for_update().select_related("season__yard").first()
         if pack is None:
@@ -118,6 +123,7 @@ def store_result(
             problem_sha256=pack.problem_sha256,
             pack=pack,
             by=pack.asked_by,
+            why=why,
         )
         pack.state = PackState.STOPPED if stopped else PackState.DONE
         pack.plan, pack.reason, pack.finished_at = plan, why, timezone.now()
@@ -156,6 +162,24 @@ def release_pack(claim: Claim) -> bool:
         state=PackState.QUEUED, token=None, lease_until=None, tries=F("tries") - 1, phase=""
     )
     return bool(released)
+
+
+def _no_dearer(claim: Claim, loaded: Loaded, judged: Judged) -> tuple[Judged, str]:
+    """What was found; or the draft or posted plan as it stands, with a sentence, where that costs less.
+
+    Asking for a pack never makes the plan worse.
+    """
+    stands = ""
+    board = Board.objects.filter(season__packs=claim.pack_id).select_related("draft", "posted").first()
+    for plan in filter(None, (board.draft, board.posted) if board else ()):
+        try:
+            schedule = schedule_of(loaded, plan)
+        except Refused:  # the records have moved on
+            continue
+        old = weigh(loaded.problem, replace(judged.result, schedule=schedule, kept={}))
+        if not old.clashes and old.total < judged.total:
+            judged, stands = old, f"Nothing better than plan {plan.number} was found."
+    return judged, stands
 
 
 def _held(claim: Claim) -> Any:

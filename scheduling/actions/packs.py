@@ -183,7 +183,7 @@ def says(pack: Pack, now: datetime) -> str:
         case PackState.WORKING:
             return f"Working: {pack.phase}."
         case PackState.DONE:
-            return "Done; the draft is new."
+            return f"Done. {pack.reason or 'The draft is new.'}"
         case PackState.STOPPED if pack.plan_id:
             return f"{pack.reason or 'Stopped.'} The draft is new."
         case _:

@@ -1,8 +1,10 @@
 """A stored plan read back as a Schedule of the season as it is loaded now."""
 
+from typing import cast
+
 from scheduling.engine import slots
 from scheduling.engine.problem import Job, Option, Step
-from scheduling.engine.schedule import Schedule, StepTime, Unplaced
+from scheduling.engine.schedule import RULES, Rule, Schedule, StepTime, Unplaced
 from scheduling.loading import Loaded
 from scheduling.loading.places import DOCK
 from scheduling.models import Placement, Plan
@@ -18,15 +20,20 @@ def schedule_of(loaded: Loaded, plan: Plan) -> Schedule:
         Refused: if the plan lacks a stage of a boat it places, has it in a bay that is no place any more, or
             has it start on a day that is over.
     """
-    rows = {(row.stage_id, row.part): row for row in plan.placements.select_related("stage", "bay")}
+    placements = {(row.stage_id, row.part): row for row in plan.placements.select_related("stage", "bay")}
     bays = {bay.pk: (place, bay.name) for place, found in loaded.refs.bays.items() for bay in found}
-    placed = {str(row.stage.treatment_id) for row in rows.values()}
+    placed = {str(row.stage.treatment_id) for row in placements.values()}
+    left_out = {str(row.treatment_id): row for row in plan.unplaced.all()}
     jobs, unplaced = {}, {}
     for job in loaded.problem.jobs:
         if job.id in placed:
-            jobs[job.id] = _times(loaded, job, rows, bays)
+            jobs[job.id] = _times(loaded, job, placements, bays)
+        elif job.id in left_out and left_out[job.id].rule in RULES:
+            row = left_out[job.id]
+            unplaced[job.id] = Unplaced(rule=cast(Rule, row.rule), says=row.says)
         else:
-            unplaced[job.id] = Unplaced(rule="cost", says=f"{job.label} is not in the plan.")
+            says = left_out[job.id].says if job.id in left_out else f"{job.label} is not in the plan."
+            unplaced[job.id] = Unplaced(rule="cost", says=says)
     return Schedule(jobs=jobs, unplaced=unplaced)
 
 

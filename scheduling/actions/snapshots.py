@@ -75,7 +75,11 @@ def judge(problem: Problem, answer: Mapping[str, Any]) -> Judged:
     Raises:
         BadInput: if the answer is not a Result.
     """
-    result = from_json(Result, answer)
+    return weigh(problem, from_json(Result, answer))
+
+
+def weigh(problem: Problem, result: Result) -> Judged:
+    """Hold a result against the nine rules and count its cost anew."""
     breaches = check(problem, result.schedule)
     counted = {kind: amount for kind, amount in cost(problem, result.schedule).items() if amount}
     bound = result.bound

@@ -37,6 +37,7 @@ from tests.scheduling.winter import NAMES, engine
 from yard.actions.base import NotAllowed, NotYours, Refused
 from yard.actions.treatments import open_treatment
 from yard.models import Entry, Stage
+from yard.roles import Actor, actor_for
 
 Packed = Callable[..., Pack]
 LATER = timedelta(minutes=5)
@@ -67,6 +68,13 @@ def claim(asked: Pack) -> Claim:
 def good(claim: Claim) -> dict:
     """An answer that breaks no rule."""
     return to_json(result_of(from_json(Problem, claim.problem)))
+
+
+def actor_of(pack: Pack) -> Actor:
+    """Who asked for it."""
+    who = actor_for(pack.asked_by, pack.yard.slug)
+    assert who is not None
+    return who
 
 
 def now_of(pack: Pack) -> Pack:
@@ -191,6 +199,20 @@ def test_the_cost_that_is_stored_is_the_witness_s_own_count(claim: Claim) -> Non
     plan = store_result(claim, boast)
     assert plan is not None and sum(plan.cost.values()) > 0
     assert plan.bound is None  # a bound above the cost is none
+
+
+def test_a_pack_that_finds_nothing_better_keeps_the_plan_that_stands_and_says_so(
+    asked: Pack, claim: Claim
+) -> None:
+    problem = from_json(Problem, claim.problem)
+    first = store_result(claim, good(claim))
+    pack = ask_pack(actor_of(asked), season=asked.season)
+    again = claim_pack("worker", pack.pk)
+    assert again is not None and first is not None
+    late = store_result(again, to_json(result_of(problem, later=110)))
+    assert late is not None and (late.digest, late.cost) == (first.digest, first.cost)
+    assert late.parent == first
+    assert says(now_of(pack), timezone.now()) == "Done. Nothing better than plan 1 was found."
 
 
 # --- Claims and leases ------------------------------------------------------------------------------------
