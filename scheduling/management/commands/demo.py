@@ -108,6 +108,8 @@ class Command(BaseCommand):
         plan, money = pack.plan, pack.yard.currency
         assert plan is not None  # noqa: S101 _pack has seen to it
         bound = figures["bound"]
+        if pack.reason:
+            self.stdout.write(pack.reason)
         self.stdout.write(
             f"Plan {plan.number} is posted: {figures['placed']} of {figures['boats']} boats placed, "
             f"{figures['late_boats']} late by {figures['late_days']} days in all, "
