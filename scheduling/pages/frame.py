@@ -6,10 +6,12 @@ from datetime import date
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 
 from scheduling.loading.winter import Winter, read_winter
 from yard.models import Role
@@ -46,7 +48,8 @@ def page(
 ) -> HttpResponse:
     """Render a page with the bar on top; `at` is the side it belongs to."""
     frame = {"who": who, "sides": sides_of(who), "at": at}
-    response = render(request, template, {**frame, **context}, status=status)
+    with timezone.override(ZoneInfo(who.yard.timezone)):
+        response = render(request, template, {**frame, **context}, status=status)
     # A phone goes from hand to hand: after log-out nothing of the yard may come back from its cache.
     response["Cache-Control"] = "no-store"
     return response

@@ -15,13 +15,14 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from scheduling.loading.winter import BoatWinter, read_winter
-from scheduling.models import Board, Pack, Placement, Plan
-from scheduling.pages.board import Bar, Row, View, _flags, draw
+from scheduling.models import Board, Pack, Pin, Placement, Plan
+from scheduling.pages.board import draw
 from scheduling.pages.compare import against, moves_in, needs, overtaken
+from scheduling.pages.rows import Bar, Row, View, place_flags
 from scheduling.pages.strips import strips_of
 from tests.cast import TODAY
 from tests.scheduling.full_winter import FullWinter
-from yard.models import Bay, Stage, Stay, Treatment
+from yard.models import Bay, Stage, Stay, Treatment, Yard
 
 WALL = "/quiet-creek/wall/"
 DAY = timedelta(days=1)
@@ -150,10 +151,10 @@ def bar(column: int, length: int, name: str, *, wide: bool = False) -> Bar:
 
 @pytest.mark.parametrize("gap", [1, 2, 5, 9])
 def test_names_of_short_stays_stand_above_them_and_run_into_nothing(gap: int) -> None:
-    view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset(), {})
+    view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset())
     row = Row("P1", "", [bar(2 + gap * number, 1, f"Boat {number}") for number in range(20)])
     row.bars.append(bar(100, 40, "Wide one", wide=True))
-    _flags(view, row)
+    place_flags(view, row)
     taken: set[tuple[int, int]] = set()
     for one in row.bars[:-1]:
         width = view.width(one.label)
@@ -163,9 +164,9 @@ def test_names_of_short_stays_stand_above_them_and_run_into_nothing(gap: int) ->
 
 
 def test_a_name_at_the_right_edge_is_written_to_the_left_of_its_pole() -> None:
-    view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset(), {})
+    view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset())
     row = Row("P1", "", [bar(197, 1, "A long name")])
-    _flags(view, row)
+    place_flags(view, row)
     assert row.bars[0].marks == "end"
 
 
@@ -317,3 +318,36 @@ def test_the_button_asks_for_a_pack_and_a_second_one_is_refused(full: FullWinter
     again = manager.post(f"{WALL}pack/")
     assert again.status_code == 422
     assert "at work on this season already" in again.content.decode()
+
+
+def test_the_plans_hour_is_shown_by_the_yards_own_clock(full: FullWinter, manager: Client) -> None:
+    """Posted at 10:42 UTC: in a yard of New York that is 05:42."""
+    assert "posted Tue 24 Nov, 10:42" in manager.get(f"{WALL}?plan=posted").content.decode()
+    Yard.objects.filter(pk=full.cast.yard.pk).update(timezone="America/New_York")
+    assert "posted Tue 24 Nov, 05:42" in manager.get(f"{WALL}?plan=posted").content.decode()
+
+
+def test_a_boat_that_is_left_out_goes_on_standing_where_she_is(full: FullWinter, manager: Client) -> None:
+    """Heather is left out of both plans; were she here, she would take her bay to the season's end."""
+    ground = Bay.objects.get(name="S20")
+    heather = full.treatments[-1]
+    Stay.objects.create(yard=full.cast.yard, treatment=heather, bay=ground, from_on=TODAY)
+    (strip,) = strips_of(boat_called(full, "Heather"), full.posted, TODAY)
+    assert (strip.left_out, strip.until) == (True, full.cast.season.last_day + DAY)
+    assert "Heather · left out" in manager.get(WALL).content.decode()
+
+
+def test_a_name_is_never_cut_for_the_sake_of_how_late_she_is(full: FullWinter) -> None:
+    for zoom in ("winter", "16", "8"):
+        grid = draw(winter_in(full), full.posted, frozenset(), zoom, None)
+        view = View(grid.first, grid.last, grid.px, full.posted, frozenset())
+        for group in grid.groups:
+            for row in group.rows:
+                for one in row.bars:
+                    assert not one.wide or one.length >= view.width(one.label), one.label
+
+
+def test_a_pinned_stay_wears_its_pin(full: FullWinter, manager: Client) -> None:
+    stage = Stage.objects.get(treatment__boat__name="Alder", kind="fair")
+    Pin.objects.create(yard=full.cast.yard, stage=stage, bay=full.cast.bay, by=full.cast.manager.user)
+    assert "● Alder" in manager.get(WALL).content.decode()
