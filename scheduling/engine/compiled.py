@@ -59,7 +59,8 @@ class Compiled:
     rows: list[
         tuple[str, Any]
     ]  # what each row is: ("resource", id), ("skills", set), ("dirt"/"tender", (air, kind))
-    capacity: Ints  # row x slot, facts already granted
+    plain: Ints  # row x slot: what there is
+    capacity: Ints  # row x slot: the same, or what facts use where that is more
     facts: Ints  # row x slot: what is left after the facts
     mover: int | None
     begun_at: Ints  # [boats] by place: stays that have begun
@@ -168,6 +169,7 @@ def compile_problem(problem: Problem) -> Compiled:
         deeper=[[m for m in mates[i] if depth[m] > depth[i]] for i in range(len(depth))],
         shallower=[[m for m in mates[i] if depth[m] < depth[i]] for i in range(len(depth))],
         rows=rows,
+        plain=np.array(lines, dtype=np.int64).reshape(len(rows), width),
         capacity=np.array(lines, dtype=np.int64).reshape(len(rows), width),
         facts=np.zeros((len(rows), width), dtype=np.int64),
         mover=row_of["resource", problem.mover] if problem.mover is not None else None,
@@ -175,20 +177,22 @@ def compile_problem(problem: Problem) -> Compiled:
         row_of=row_of,
         unions=unions,
     )
-    used = np.zeros_like(compiled.capacity)
-    for job in problem.jobs:
-        if job.begun is not None:
-            takes = compiled.takes(job.begun.option, index[job.begun.place])
-            end = job.begun.end
-            for row, amount in (*takes.work, *takes.hold):
-                used[row, :end] += amount
-    counted = np.array([kind in ("resource", "skills") for kind, _ in rows], dtype=bool)
-    compiled.capacity[counted] = np.maximum(compiled.capacity, used)[counted]
+    used = sum((facts_of(compiled, job) for job in problem.jobs), np.zeros_like(compiled.plain))
+    compiled.capacity = np.maximum(compiled.plain, used)
     compiled.facts = compiled.capacity - used
     for job in problem.jobs:
-        if job.begun is not None:
-            put_air(compiled, compiled.facts, job, 1)
+        put_air(compiled, compiled.facts, job, 1)
     return compiled
+
+
+def facts_of(compiled: Compiled, job: Job) -> Ints:
+    """Row x slot: what the begun work of a job uses, whether or not she is in the plan (air apart)."""
+    used = np.zeros_like(compiled.plain)
+    if job.begun is not None:
+        takes = compiled.takes(job.begun.option, compiled.place_index[job.begun.place])
+        for row, amount in (*takes.work, *takes.hold):
+            used[row, : job.begun.end] += amount
+    return used
 
 
 def put_air(compiled: Compiled, left: Ints, job: Job, sign: int) -> None:

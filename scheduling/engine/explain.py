@@ -16,7 +16,10 @@ from scheduling.engine.cost import Stay, option_of, stays_of
 from scheduling.engine.insertion import State, insert
 from scheduling.engine.jobtable import Need, job_table
 from scheduling.engine.problem import Job, Step
-from scheduling.engine.schedule import RULES, Kept, Rule, StepTime
+from scheduling.engine.schedule import Kept, Rule, StepTime
+
+IN_ORDER: tuple[Rule, ...] = ("stand", "hands", "lane", "air", "pins", "gate", "fit", "windows", "chain")
+"""The rules, first those that the yard can do most about."""
 
 
 def kept_by(state: State) -> dict[str, Kept]:
@@ -34,31 +37,60 @@ def kept_by(state: State) -> dict[str, Kept]:
 def held_up(state: State, job_id: str) -> Kept | None:
     """The rule that keeps a job from finishing earlier with all others where they are, in one sentence.
 
-    None if no single rule does. For a job left out: the rule without which she could be brought in.
+    The one whose lifting brings most days (no more than she is late, if she is); of several the one that the
+    yard can do most about. None if no single rule does. For a job left out: what would bring her in.
     """
-    state = state.copy()
+    state, job = state.copy(), state.compiled.jobs[job_id]
+    days = state.compiled.problem.days
+    late = 0
     if job_id in state.times:
-        state.take(job_id)
+        late = slots.late_days(days, job.due, state.take(job_id)[-1].end)
     else:
         state.take_back(job_id)
-    days = state.compiled.problem.days
-    best: tuple[int, Rule, tuple[StepTime, ...]] | None = None
+    best: tuple[int, int, Rule, tuple[StepTime, ...]] | None = None
     now = insert(state, job_id, hurry=True)
     end = _last_day(days, now.times) if now is not None else date.fromordinal(days[-1].toordinal() + 1)
-    for rule in RULES:
+    for rule in IN_ORDER:
+        if not _binds(rule, state, job):
+            continue
         fit = insert(state, job_id, lifted=frozenset((rule,)), hurry=True)
         gain = (end - _last_day(days, fit.times)).days if fit is not None else 0
-        if fit is not None and gain > (best[0] if best else 0):
-            best = (gain, rule, fit.times)
+        worth = min(gain, late) if late else gain
+        if fit is not None and worth > (best[0] if best else 0):
+            best = (worth, gain, rule, fit.times)
     if best is None:
         return None
-    gain, rule, times = best
-    says, step = Words(state, state.compiled.jobs[job_id], times).why(rule)
+    _, gain, rule, times = best
+    says, step = Words(state, job, times).why(rule)
     return Kept(rule=rule, says=says, days=gain, step=step)
+
+
+def _binds(rule: Rule, state: State, job: Job) -> bool:
+    """Whether a rule says anything about this job: what needs no try."""
+    compiled, table = state.compiled, job_table(state.compiled, job.id)
+    places = [compiled.place_index[name] for s in job.steps for o in s.options for name in o.places]
+    match rule:
+        case "chain":
+            return any(s.wait_min or s.wait_max is not None for s in job.steps)
+        case "fit":
+            return not all(compiled.fits(job, place) for place in places)
+        case "lane":
+            return table.in_lane
+        case "air":
+            return any(takes.feels or takes.harms for takes in table.takes)
+        case "pins":
+            return any(s.pin_place is not None or s.pin_start is not None for s in job.steps)
+        case "gate":
+            return any(s.coats and s.gate for s in job.steps)
+    return True
 
 
 def _last_day(days: Sequence[date], times: Sequence[StepTime]) -> date:
     return slots.last_day(days, times[-1].end) if times[-1].end > 0 else days[0]
+
+
+def _days(count: int) -> str:
+    return f"{count} working day{'' if count == 1 else 's'}"
 
 
 class Words:
@@ -124,10 +156,9 @@ class Words:
         for time, step, label in self._steps():
             end = before.end if before else self.job.begun.end if self.job.begun else 0
             if time.start < end + step.wait_min:
-                return f"{label} waits {step.wait_min} working days after what comes before it", step.id
+                return f"{label} waits {_days(step.wait_min)} after what comes before it", step.id
             if step.wait_max is not None and time.start > end + step.wait_max:
-                most = step.wait_max
-                return f"{label} may wait {most} working days at most after what comes before it", step.id
+                return f"{label} waits {_days(step.wait_max)} at most after what comes before it", step.id
             before = time
         return None
 

@@ -8,14 +8,14 @@ import math
 import random
 import time
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-from scheduling.engine.compiled import Compiled, compile_problem
+from scheduling.engine.compiled import NEVER, Compiled
 from scheduling.engine.insertion import Fit, State, insert, stand_out
-from scheduling.engine.problem import Job, Problem
+from scheduling.engine.problem import Job
 from scheduling.engine.slots import slot_on_or_after
 
-HOT, COLD = 0.03, 0.0005
+HOT, COLD = 0.01, 0.0003
 """Temperature at the start and end, as shares of the first plan's avoidable cost; measured."""
 LEAST, MOST = 2, 8
 """Jobs taken out at a time."""
@@ -44,23 +44,9 @@ class Search:
         return sum(self.alone_cost(name) for name in self.compiled.jobs)
 
 
-def alone_fit(problem: Problem, job: Job) -> Fit | None:
-    """The cheapest way to place one job in a yard without the others and their facts."""
-    one = compile_problem(_only(problem, job))
-    return insert(State(one), job.id)
-
-
-def _only(problem: Problem, job: Job) -> Problem:
-    return replace(problem, jobs=(job,))
-
-
 def start_search(compiled: Compiled) -> Search:
     """Work out what each job would cost alone."""
-    problem = compiled.problem
-    if any(job.begun is not None for job in problem.jobs):
-        alone = {job.id: alone_fit(problem, job) for job in problem.jobs}
-    else:
-        alone = {job.id: insert(State(compiled), job.id) for job in problem.jobs}
+    alone = {name: insert(State.alone(compiled, job), name) for name, job in compiled.jobs.items()}
     search = Search(compiled, alone)
     search.tries = len(alone)
     for name, fit in alone.items():
@@ -100,10 +86,13 @@ def first_plan(compiled: Compiled, order: Sequence[str] | None = None) -> State:
     return state
 
 
-def settle(state: State, name: str) -> bool:
-    """Put a job in where it is cheapest, or leave it out if that is cheaper; False if neither is possible."""
-    fit = insert(state, name)
+def settle(state: State, name: str, limit: int = NEVER) -> bool:
+    """Put a job in where it is cheapest, or leave it out if that is cheaper; False if neither is possible.
+
+    Ways that cost `limit` or more need not be looked at.
+    """
     drop = state.compiled.jobs[name].drop_price
+    fit = insert(state, name, limit=limit)
     out = stand_out(state, name) if fit is None or fit.cost > drop else None
     if fit is not None and (out is None or fit.cost <= drop + out):
         state.put(name, fit.times)
@@ -185,7 +174,8 @@ def _try(search: Search, current: State, rng: random.Random, limit: float) -> St
     for name in chosen:
         to_come -= least[name]
         search.tries += 1
-        if not settle(state, name) or state.total + to_come >= limit:
+        room = limit - state.total - to_come + search.compiled.jobs[name].drop_price
+        if not settle(state, name, math.ceil(min(room, NEVER))) or state.total + to_come >= limit:
             return None
     return state
 

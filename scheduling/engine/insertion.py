@@ -38,12 +38,14 @@ def insert(
     lifted: frozenset[Rule] = NO_RULES,
     prices: Prices | None = None,
     hurry: bool = False,
+    limit: int = NEVER,
 ) -> Fit | None:
     """The cheapest way to place a job that is not in `state`, or None if there is none.
 
     The cost counts what the plan pays more because of her (shunts and swaps of others, too), against her
     not being there, without her `drop_price`; with `prices`, what she pays at them as well. With `hurry`
-    the earliest finish comes before all cost (and `cost` is of no use).
+    the earliest finish comes before all cost (and `cost` is of no use). Ways that cost `limit` or more are
+    as good as none.
     """
     table = job_table(state.compiled, job_id, lifted, hurry)
     begun = table.job.begun is not None
@@ -53,7 +55,7 @@ def insert(
         charges = Charges()
         charge_merging_rings(state, table, charges, prices)
         while True:
-            fit = Search(state, table, charges, prices).run()
+            fit = Search(state, table, charges, prices).run(limit)
             if fit is None or not find_surprises(state, table, fit.times, charges, prices):
                 return fit
     finally:
@@ -167,12 +169,14 @@ class Search:
         return rows, cost
 
     # --- labels ---------------------------------------------------------------------------------------------
-    def run(self) -> Fit | None:
-        """The cheapest path, or None."""
+    def run(self, limit: int) -> Fit | None:
+        """The cheapest path, or None if it costs `limit` or more."""
         table = self.table
+        self.limit = min(limit, NEVER // 2)
         self.begun_labels = self._begun() if table.job.begun is not None else None
         if not table.steps:
-            return self._only_begun()
+            fit = self._only_begun()
+            return fit if fit is not None and fit.cost < limit else None
         self.starts: list[Ints] = []  # by step: rows x slots, cheapest way to start there
         self.leaves: list[Ints] = []  # by step: rows x slots, cheapest way to be done and still there
         before = np.zeros(0, dtype=np.int64)
@@ -309,7 +313,7 @@ class Search:
         best = int(total.argmin())
         row, start = divmod(best, width)
         cost = int(total[row, start])
-        if cost >= NEVER // 2:
+        if cost >= self.limit:
             return None
         return Fit(cost, self._trace(row, start))
 

@@ -128,7 +128,7 @@ class _Run:
 
     def _to_finish(self) -> float:
         """[s] kept back for colours, reasons and the witness."""
-        return min(0.1 * self.seconds, 0.02 * len(self.problem.jobs))
+        return min(0.1 * self.seconds, 0.1 + 0.02 * len(self.problem.jobs))
 
     def _take_over(self, helper: Helper, best: Schedule, total: int) -> tuple[Schedule, int]:
         """The helper's plan if it is better. It ends when we do; with work given we wait for its work."""
@@ -142,7 +142,7 @@ class _Run:
 
     def _finish_small(self, best: Schedule, total: int) -> tuple[Schedule, int]:
         """CP-SAT on the whole yard, with the plan as a hint, for what is left of the time."""
-        left = self.seconds - self._passed()
+        left = self.seconds - self._passed() - self._to_finish()
         if (
             not self._small()
             or total == self.bound

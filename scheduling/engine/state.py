@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from scheduling.engine.compiled import Compiled, Ints
+from scheduling.engine.compiled import Compiled, facts_of, put_air
 from scheduling.engine.cost import Arrow, Stay, option_of, own_cost, rings, standing_out, stays_of
 from scheduling.engine.problem import Job
 from scheduling.engine.schedule import Schedule, StepTime, Unplaced
@@ -41,6 +41,19 @@ class State:
                 place = compiled.place_index[job.begun.place]
                 self.here[place, : job.begun.end] += 1
                 self.begun[place, : job.begun.end] += 1
+
+    @classmethod
+    def alone(cls, compiled: Compiled, job: Job) -> "State":
+        """The empty yard as it would be for this job alone: without the facts of the others."""
+        state = cls(compiled)
+        own = facts_of(compiled, job)
+        state.left = np.maximum(compiled.plain, own) - own
+        put_air(compiled, state.left, job, 1)
+        state.here[:], state.begun[:] = 0, 0
+        if job.begun is not None:
+            place = compiled.place_index[job.begun.place]
+            state.here[place, : job.begun.end] = state.begun[place, : job.begun.end] = 1
+        return state
 
     def copy(self) -> "State":
         """An independent copy."""
@@ -258,9 +271,3 @@ class State:
             if any(compiled.fits(compiled.jobs[boat], z) for boat in ring[1]):
                 return True
         return False
-
-
-def used_by(state: State, row: int) -> Ints:
-    """What the jobs placed, and the facts, use of a row in each slot."""
-    used: Ints = state.compiled.capacity[row] - state.left[row]
-    return used

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from scheduling.engine.compiled import Compiled
 from scheduling.engine.improve import Budget, first_plan, improve, start_search
-from scheduling.engine.insertion import State, compile_problem
+from scheduling.engine.insertion import State, compile_problem, insert
 from scheduling.engine.jsonio import from_json
 from scheduling.engine.problem import Place, Problem
 from tests.engine.random_yards import random_problem
@@ -72,6 +73,26 @@ def test_improvement_is_lawful_never_dearer_and_above_the_bound() -> None:
         first, best = first_plan(compiled), improved(compiled, 60, seed)
         assert broken(told, best.schedule()) == [], seed
         assert start_search(compiled).bound <= best.total <= first.total
+
+
+def test_alone_means_without_the_others_and_their_facts() -> None:
+    for seed in range(25):
+        told = random_problem(seed, jobs=6, slots=30, places=3, facts_break=True)
+        search = start_search(compile_problem(told))
+        for each in told.jobs:
+            only = compile_problem(replace(told, jobs=(each,)))
+            fit = insert(State(only), each.id)
+            assert search.alone_cost(each.id) == min(fit.cost if fit else each.drop_price, each.drop_price)
+
+
+def test_a_limit_leaves_away_only_what_costs_as_much() -> None:
+    for seed in range(25):
+        compiled = compile_problem(random_problem(seed, jobs=4, slots=30, places=3))
+        for name in compiled.jobs:
+            fit = insert(State(compiled), name)
+            if fit is not None:
+                assert insert(State(compiled), name, limit=fit.cost + 1) == fit
+                assert insert(State(compiled), name, limit=fit.cost) is None
 
 
 def test_one_seed_and_so_much_work_give_one_plan() -> None:
