@@ -35,7 +35,7 @@ Done = list[tuple[Job, tuple[StepTime, ...] | None]]
 
 
 def bites(problem: Problem, rule: Rule, best: tuple[int, Schedule], tries: int = 2000) -> bool:
-    """Whether the best plan would cost less without the rule; False also if that isn't seen within `tries`."""
+    """Whether the best plan would cost less without the rule; False also if not seen within `tries`."""
     return cheapest(problem, without=frozenset({rule}), known=best, tries=tries)[0] < best[0]
 
 
