@@ -20,25 +20,6 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Yard',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80)),
-                ('retired_on', models.DateField(blank=True, null=True)),
-                ('slug', models.SlugField(max_length=40, unique=True)),
-                ('is_sample', models.BooleanField(default=False)),
-                ('timezone', models.CharField(default='Europe/London', max_length=40)),
-                ('nation', models.CharField(choices=[('ENG', 'England'), ('WLS', 'Wales'), ('SCT', 'Scotland'), ('NIR', 'Northern Ireland'), ('none', 'None')], default='ENG', max_length=4)),
-                ('currency', models.CharField(default='GBP', max_length=3)),
-                ('units', models.CharField(choices=[('metric', 'Metric'), ('feet', 'Feet')], default='metric', max_length=6)),
-                ('latitude', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True)),
-                ('longitude', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True)),
-            ],
-            options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('nation__in', ['ENG', 'WLS', 'SCT', 'NIR', 'none'])), name='yard_nation_is_a_known_word', violation_error_message='Choose one of these for nation: ENG, WLS, SCT, NIR, none.'), models.CheckConstraint(condition=models.Q(('units__in', ['metric', 'feet'])), name='yard_units_is_a_known_word', violation_error_message='Choose one of these for units: metric, feet.'), models.CheckConstraint(condition=models.Q(('latitude__gte', -90), ('latitude__lte', 90)), name='yard_latitude_is_in_range', violation_error_message='Latitude must be between -90 and 90.'), models.CheckConstraint(condition=models.Q(('longitude__gte', -180), ('longitude__lte', 180)), name='yard_longitude_is_in_range', violation_error_message='Longitude must be between -180 and 180.')],
-            },
-        ),
-        migrations.CreateModel(
             name='User',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -65,6 +46,25 @@ class Migration(migrations.Migration):
             managers=[
                 ('objects', yard.models.people.UserManager()),
             ],
+        ),
+        migrations.CreateModel(
+            name='Yard',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=80)),
+                ('retired_on', models.DateField(blank=True, null=True)),
+                ('slug', models.SlugField(max_length=40, unique=True)),
+                ('is_sample', models.BooleanField(default=False)),
+                ('timezone', models.CharField(default='Europe/London', max_length=40)),
+                ('nation', models.CharField(choices=[('ENG', 'England'), ('WLS', 'Wales'), ('SCT', 'Scotland'), ('NIR', 'Northern Ireland'), ('none', 'None')], default='ENG', max_length=4)),
+                ('currency', models.CharField(default='GBP', max_length=3)),
+                ('units', models.CharField(choices=[('metric', 'Metric'), ('feet', 'Feet')], default='metric', max_length=6)),
+                ('latitude', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True)),
+                ('longitude', models.DecimalField(blank=True, decimal_places=5, max_digits=8, null=True)),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('nation__in', ['ENG', 'WLS', 'SCT', 'NIR', 'none'])), name='yard_nation_is_a_known_word', violation_error_message='Choose one of these for nation: ENG, WLS, SCT, NIR, none.'), models.CheckConstraint(condition=models.Q(('units__in', ['metric', 'feet'])), name='yard_units_is_a_known_word', violation_error_message='Choose one of these for units: metric, feet.'), models.CheckConstraint(condition=models.Q(('latitude__gte', -90), ('latitude__lte', 90)), name='yard_latitude_is_in_range', violation_error_message='Latitude must be between -90 and 90.'), models.CheckConstraint(condition=models.Q(('longitude__gte', -180), ('longitude__lte', 180)), name='yard_longitude_is_in_range', violation_error_message='Longitude must be between -180 and 180.')],
+            },
         ),
         migrations.CreateModel(
             name='Owner',
@@ -310,21 +310,6 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='TideTable',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
-                ('place', models.CharField(max_length=80)),
-                ('datum', models.CharField(max_length=80)),
-                ('source', models.CharField(max_length=200)),
-                ('year', models.PositiveSmallIntegerField()),
-            ],
-            options={
-                'ordering': ['year'],
-                'constraints': [models.UniqueConstraint(fields=('yard', 'place', 'year'), name='one_tide_table_a_place_and_year', violation_error_message="That year's table is there already."), models.CheckConstraint(condition=models.Q(('year__gte', 1900), ('year__lte', 2200)), name='tidetable_year_is_in_range', violation_error_message='Year must be between 1900 and 2200.')],
-            },
-        ),
-        migrations.CreateModel(
             name='Delivery',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -339,6 +324,21 @@ class Migration(migrations.Migration):
             options={
                 'verbose_name_plural': 'deliveries',
                 'constraints': [models.UniqueConstraint(fields=('user', 'key'), name='a_delivery_once_a_user_and_key', violation_error_message='That entry has come in already.')],
+            },
+        ),
+        migrations.CreateModel(
+            name='TideTable',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
+                ('place', models.CharField(max_length=80)),
+                ('datum', models.CharField(max_length=80)),
+                ('source', models.CharField(max_length=200)),
+                ('year', models.PositiveSmallIntegerField()),
+            ],
+            options={
+                'ordering': ['year'],
+                'constraints': [models.UniqueConstraint(fields=('yard', 'place', 'year'), name='one_tide_table_a_place_and_year', violation_error_message="That year's table is there already."), models.CheckConstraint(condition=models.Q(('year__gte', 1900), ('year__lte', 2200)), name='tidetable_year_is_in_range', violation_error_message='Year must be between 1900 and 2200.')],
             },
         ),
         migrations.CreateModel(
@@ -373,22 +373,6 @@ class Migration(migrations.Migration):
             options={
                 'ordering': ['name'],
                 'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), models.F('owner'), name='one_boat_of_a_name_an_owner', violation_error_message='The owner has a boat of that name already.'), models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), condition=models.Q(('owner__isnull', True)), name='one_ownerless_boat_of_a_name', violation_error_message='There is a boat of that name without an owner already; say whose this one is.'), models.CheckConstraint(condition=models.Q(('hull_kind__in', ['sail', 'motor', 'motor_sailer', 'multihull', 'other', ''])), name='boat_hull_kind_is_a_known_word', violation_error_message='Choose one of these for hull_kind: sail, motor, motor_sailer, multihull, other.'), models.CheckConstraint(condition=models.Q(('keel_kind__in', ['fin', 'long', 'bilge', 'lifting', 'none', 'other', ''])), name='boat_keel_kind_is_a_known_word', violation_error_message='Choose one of these for keel_kind: fin, long, bilge, lifting, none, other.'), models.CheckConstraint(condition=models.Q(('length_m__gt', 0)), name='boat_length_m_is_above_zero', violation_error_message='Length [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('lwl_m__gt', 0)), name='boat_lwl_m_is_above_zero', violation_error_message='Lwl [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('beam_m__gt', 0)), name='boat_beam_m_is_above_zero', violation_error_message='Beam [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('bwl_m__gt', 0)), name='boat_bwl_m_is_above_zero', violation_error_message='Bwl [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('draught_m__gt', 0)), name='boat_draught_m_is_above_zero', violation_error_message='Draught [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('canoe_draught_m__gt', 0)), name='boat_canoe_draught_m_is_above_zero', violation_error_message='Canoe draught [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('stand_height_m__gt', 0)), name='boat_stand_height_m_is_above_zero', violation_error_message='Stand height [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('displacement_t__gt', 0)), name='boat_displacement_t_is_above_zero', violation_error_message='Displacement [t] must be more than 0.'), models.CheckConstraint(condition=models.Q(('weighed_t__gt', 0)), name='boat_weighed_t_is_above_zero', violation_error_message='Weighed [t] must be more than 0.'), models.CheckConstraint(condition=models.Q(('mast_m__gt', 0)), name='boat_mast_m_is_above_zero', violation_error_message='Mast [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('laminate_mm__gt', 0)), name='boat_laminate_mm_is_above_zero', violation_error_message='Laminate mm must be more than 0.'), models.CheckConstraint(condition=models.Q(('peel_m2__gt', 0)), name='boat_peel_m2_is_above_zero', violation_error_message='Peel [m2] must be more than 0.'), models.CheckConstraint(condition=models.Q(('coat_m2__gt', 0)), name='boat_coat_m2_is_above_zero', violation_error_message='Coat [m2] must be more than 0.'), models.CheckConstraint(condition=models.Q(('antifoul_m2__gt', 0)), name='boat_antifoul_m2_is_above_zero', violation_error_message='Antifoul [m2] must be more than 0.'), models.CheckConstraint(condition=models.Q(('beam_m__lt', models.F('length_m'))), name='a_boat_is_longer_than_wide', violation_error_message='Her beam must be less than her length.')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Scheme',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
-                ('name', models.CharField(max_length=80)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('retired_on', models.DateField(blank=True, null=True)),
-                ('target_reading', models.DecimalField(blank=True, decimal_places=1, max_digits=6, null=True)),
-                ('meter', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.meter')),
-            ],
-            options={
-                'ordering': ['name'],
-                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='one_scheme_of_a_name_a_yard', violation_error_message='There is a scheme of that name already.')],
             },
         ),
         migrations.CreateModel(
@@ -480,17 +464,19 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='TideWater',
+            name='Scheme',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('table', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='waters', to='yard.tidetable')),
-                ('at', models.DateTimeField()),
-                ('height_m', models.DecimalField(decimal_places=3, max_digits=7)),
-                ('is_high', models.BooleanField()),
+                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
+                ('name', models.CharField(max_length=80)),
+                ('version', models.PositiveIntegerField(default=1, editable=False)),
+                ('retired_on', models.DateField(blank=True, null=True)),
+                ('target_reading', models.DecimalField(blank=True, decimal_places=1, max_digits=6, null=True)),
+                ('meter', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.meter')),
             ],
             options={
-                'ordering': ['at'],
-                'constraints': [models.UniqueConstraint(fields=('table', 'at'), name='one_water_a_table_and_instant', violation_error_message='That water is in the table already.')],
+                'ordering': ['name'],
+                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='one_scheme_of_a_name_a_yard', violation_error_message='There is a scheme of that name already.')],
             },
         ),
         migrations.CreateModel(
@@ -512,6 +498,20 @@ class Migration(migrations.Migration):
                 'verbose_name_plural': 'entries',
                 'ordering': ['-at', '-id'],
                 'indexes': [models.Index(fields=['yard', 'about_label', 'about_pk'], name='entry_yard_about')],
+            },
+        ),
+        migrations.CreateModel(
+            name='TideWater',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('table', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='waters', to='yard.tidetable')),
+                ('at', models.DateTimeField()),
+                ('height_m', models.DecimalField(decimal_places=3, max_digits=7)),
+                ('is_high', models.BooleanField()),
+            ],
+            options={
+                'ordering': ['at'],
+                'constraints': [models.UniqueConstraint(fields=('table', 'at'), name='one_water_a_table_and_instant', violation_error_message='That water is in the table already.')],
             },
         ),
         migrations.CreateModel(
@@ -541,6 +541,43 @@ class Migration(migrations.Migration):
             options={
                 'ordering': ['boat', 'walk_order'],
                 'constraints': [models.UniqueConstraint(fields=('boat', 'code'), name='one_spot_a_boat_and_code', violation_error_message='She has a spot of that code already.'), models.UniqueConstraint(fields=('boat', 'walk_order'), name='one_spot_a_boat_and_step', violation_error_message='Another spot has that place in the walk.')],
+            },
+        ),
+        migrations.CreateModel(
+            name='AirMonth',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('air', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='months', to='yard.air')),
+                ('month', models.PositiveSmallIntegerField()),
+                ('mean_c', models.DecimalField(decimal_places=1, max_digits=5)),
+                ('rh_pct', models.DecimalField(decimal_places=1, max_digits=5)),
+            ],
+            options={
+                'ordering': ['air', 'month'],
+                'constraints': [models.UniqueConstraint(fields=('air', 'month'), name='one_row_an_air_and_month', violation_error_message='That month is given twice for the air.'), models.CheckConstraint(condition=models.Q(('month__gte', 1), ('month__lte', 12)), name='airmonth_month_is_in_range', violation_error_message='Month must be between 1 and 12.'), models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='airmonth_rh_pct_is_in_range', violation_error_message='Rh [%%] must be between 0 and 100.')],
+            },
+        ),
+        migrations.CreateModel(
+            name='Bay',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
+                ('name', models.CharField(max_length=80)),
+                ('version', models.PositiveIntegerField(default=1, editable=False)),
+                ('retired_on', models.DateField(blank=True, null=True)),
+                ('shed', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bays', to='yard.shed')),
+                ('air', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bays', to='yard.air')),
+                ('length_m', models.DecimalField(decimal_places=3, max_digits=7)),
+                ('beam_m', models.DecimalField(decimal_places=3, max_digits=7)),
+                ('height_m', models.DecimalField(blank=True, decimal_places=3, max_digits=7, null=True)),
+                ('load_t', models.DecimalField(decimal_places=3, max_digits=7)),
+                ('lane', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bays', to='yard.lane')),
+                ('lane_place', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('tent_size', models.CharField(blank=True, choices=[('S', 'Small'), ('M', 'Medium'), ('L', 'Large')], max_length=1)),
+            ],
+            options={
+                'ordering': ['shed', 'id'],
+                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='one_bay_of_a_name_a_yard', violation_error_message='There is a bay of that name already.'), models.UniqueConstraint(condition=models.Q(('lane__isnull', False)), fields=('lane', 'lane_place'), name='one_bay_a_place_in_a_lane', violation_error_message='Another bay has that place in the lane.'), models.CheckConstraint(condition=models.Q(models.Q(('lane__isnull', True), ('lane_place__isnull', True)), models.Q(('lane__isnull', False), ('lane_place__gt', 0), ('lane_place__isnull', False)), _connector='OR'), name='a_lane_and_its_place_go_together', violation_error_message='Give the lane and the place in it (1 at the door), or neither.'), models.CheckConstraint(condition=models.Q(('length_m__gt', 0)), name='bay_length_m_is_above_zero', violation_error_message='Length [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('beam_m__gt', 0)), name='bay_beam_m_is_above_zero', violation_error_message='Beam [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('height_m__gt', 0)), name='bay_height_m_is_above_zero', violation_error_message='Height [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('load_t__gt', 0)), name='bay_load_t_is_above_zero', violation_error_message='Load [t] must be more than 0.'), models.CheckConstraint(condition=models.Q(('tent_size__in', ['S', 'M', 'L', ''])), name='bay_tent_size_is_a_known_word', violation_error_message='Choose one of these for tent_size: S, M, L.')],
             },
         ),
         migrations.CreateModel(
@@ -600,40 +637,25 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='AirMonth',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('air', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='months', to='yard.air')),
-                ('month', models.PositiveSmallIntegerField()),
-                ('mean_c', models.DecimalField(decimal_places=1, max_digits=5)),
-                ('rh_pct', models.DecimalField(decimal_places=1, max_digits=5)),
-            ],
-            options={
-                'ordering': ['air', 'month'],
-                'constraints': [models.UniqueConstraint(fields=('air', 'month'), name='one_row_an_air_and_month', violation_error_message='That month is given twice for the air.'), models.CheckConstraint(condition=models.Q(('month__gte', 1), ('month__lte', 12)), name='airmonth_month_is_in_range', violation_error_message='Month must be between 1 and 12.'), models.CheckConstraint(condition=models.Q(('rh_pct__gte', 0), ('rh_pct__lte', 100)), name='airmonth_rh_pct_is_in_range', violation_error_message='Rh [%%] must be between 0 and 100.')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Bay',
+            name='Stoppage',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
-                ('name', models.CharField(max_length=80)),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('retired_on', models.DateField(blank=True, null=True)),
-                ('shed', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bays', to='yard.shed')),
-                ('air', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bays', to='yard.air')),
-                ('length_m', models.DecimalField(decimal_places=3, max_digits=7)),
-                ('beam_m', models.DecimalField(decimal_places=3, max_digits=7)),
-                ('height_m', models.DecimalField(blank=True, decimal_places=3, max_digits=7, null=True)),
-                ('load_t', models.DecimalField(decimal_places=3, max_digits=7)),
-                ('lane', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bays', to='yard.lane')),
-                ('lane_place', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('tent_size', models.CharField(blank=True, choices=[('S', 'Small'), ('M', 'Medium'), ('L', 'Large')], max_length=1)),
+                ('kind', models.CharField(choices=[('closed', 'Closed'), ('no_heat', 'No Heat'), ('ill', 'Ill'), ('holiday', 'Holiday'), ('cold', 'Cold'), ('other', 'Other')], max_length=8)),
+                ('first_day', models.DateField()),
+                ('last_day', models.DateField(blank=True, null=True)),
+                ('why', models.CharField(max_length=200)),
+                ('bay', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.bay')),
+                ('shed', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.shed')),
+                ('hoist', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.hoist')),
+                ('kit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.kit')),
+                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.person')),
+                ('count', models.PositiveSmallIntegerField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['shed', 'id'],
-                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='one_bay_of_a_name_a_yard', violation_error_message='There is a bay of that name already.'), models.UniqueConstraint(condition=models.Q(('lane__isnull', False)), fields=('lane', 'lane_place'), name='one_bay_a_place_in_a_lane', violation_error_message='Another bay has that place in the lane.'), models.CheckConstraint(condition=models.Q(models.Q(('lane__isnull', True), ('lane_place__isnull', True)), models.Q(('lane__isnull', False), ('lane_place__gt', 0), ('lane_place__isnull', False)), _connector='OR'), name='a_lane_and_its_place_go_together', violation_error_message='Give the lane and the place in it (1 at the door), or neither.'), models.CheckConstraint(condition=models.Q(('length_m__gt', 0)), name='bay_length_m_is_above_zero', violation_error_message='Length [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('beam_m__gt', 0)), name='bay_beam_m_is_above_zero', violation_error_message='Beam [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('height_m__gt', 0)), name='bay_height_m_is_above_zero', violation_error_message='Height [m] must be more than 0.'), models.CheckConstraint(condition=models.Q(('load_t__gt', 0)), name='bay_load_t_is_above_zero', violation_error_message='Load [t] must be more than 0.'), models.CheckConstraint(condition=models.Q(('tent_size__in', ['S', 'M', 'L', ''])), name='bay_tent_size_is_a_known_word', violation_error_message='Choose one of these for tent_size: S, M, L.')],
+                'ordering': ['first_day'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('kind__in', ['closed', 'no_heat', 'ill', 'holiday', 'cold', 'other'])), name='stoppage_kind_is_a_known_word', violation_error_message='Choose one of these for kind: closed, no_heat, ill, holiday, cold, other.'), models.CheckConstraint(condition=models.Q(('last_day__gte', models.F('first_day'))), name='stoppage_last_day_is_not_before_first_day', violation_error_message='Last day must not come before first day.'), models.CheckConstraint(condition=models.Q(models.Q(('bay__isnull', True), ('hoist__isnull', True), ('kit__isnull', True), ('shed__isnull', True)), models.Q(('bay__isnull', True), ('hoist__isnull', True), ('person__isnull', True), ('shed__isnull', True)), models.Q(('bay__isnull', True), ('kit__isnull', True), ('person__isnull', True), ('shed__isnull', True)), models.Q(('bay__isnull', True), ('hoist__isnull', True), ('kit__isnull', True), ('person__isnull', True)), models.Q(('hoist__isnull', True), ('kit__isnull', True), ('person__isnull', True), ('shed__isnull', True)), _connector='OR'), name='a_stoppage_has_at_most_one_subject', violation_error_message='A stoppage is of one bay, shed, hoist, kit or person, or of the whole yard.'), models.CheckConstraint(condition=models.Q(('count__isnull', True), models.Q(('count__gt', 0), ('kit__isnull', False)), _connector='OR'), name='only_kits_are_out_by_number', violation_error_message='Only of a kit can some be out and some not.')],
             },
         ),
         migrations.CreateModel(
@@ -693,6 +715,21 @@ class Migration(migrations.Migration):
                 'ordering': ['treatment', 'position'],
                 'indexes': [models.Index(fields=['yard', 'status'], name='stage_yard_status')],
                 'constraints': [models.UniqueConstraint(fields=('treatment', 'position'), name='one_stage_a_treatment_and_position', violation_error_message='Another stage has that position.'), models.UniqueConstraint(condition=models.Q(('status', 'running')), fields=('treatment',), name='one_running_stage_a_treatment', violation_error_message='Another stage of hers is running; finish it first.'), models.CheckConstraint(condition=models.Q(('status__in', ['waiting', 'running', 'done', 'dropped'])), name='stage_status_is_a_known_word', violation_error_message='Choose one of these for status: waiting, running, done, dropped.'), models.CheckConstraint(condition=models.Q(models.Q(('finished_on__isnull', True), ('started_on__isnull', True), ('status', 'waiting')), models.Q(('finished_on__isnull', True), ('started_on__isnull', False), ('status', 'running')), models.Q(('finished_on__gte', models.F('started_on')), ('finished_on__isnull', False), ('started_on__isnull', False), ('status', 'done')), ('status', 'dropped'), _connector='OR'), name='dates_fit_the_status_of_a_stage', violation_error_message='A waiting stage has no dates, a running one its start, a done one both, in order.'), models.CheckConstraint(condition=models.Q(('done_pct__gte', 0), ('done_pct__lte', 100)), name='stage_done_pct_is_in_range', violation_error_message='Done [%%] must be between 0 and 100.'), models.CheckConstraint(condition=models.Q(('kind__in', ['lift', 'strip', 'survey', 'peel', 'blast', 'wash', 'dry', 'laminate', 'fair', 'coat', 'antifoul', 'cure', 'refit', 'mast', 'relaunch', 'wait', 'other'])), name='stage_kind_is_a_known_word', violation_error_message='Choose one of these for kind: lift, strip, survey, peel, blast, wash, dry, laminate, fair, coat, antifoul, cure, refit, mast, relaunch, wait, other.'), models.CheckConstraint(condition=models.Q(('place__in', ['any', 'roof', 'heat', 'away_ok', 'pad', 'outside', 'dock'])), name='stage_place_is_a_known_word', violation_error_message='Choose one of these for place: any, roof, heat, away_ok, pad, outside, dock.'), models.CheckConstraint(condition=models.Q(('movable__in', ['yes', 'price', 'no'])), name='stage_movable_is_a_known_word', violation_error_message='Choose one of these for movable: yes, price, no.'), models.CheckConstraint(condition=models.Q(('outside_who__in', ['blaster', 'surveyor', 'mast_crane', 'examiner', 'other', ''])), name='stage_outside_who_is_a_known_word', violation_error_message='Choose one of these for outside_who: blaster, surveyor, mast_crane, examiner, other.'), models.CheckConstraint(condition=models.Q(('days_low__gte', 0)), name='stage_days_low_is_in_range', violation_error_message='Days low must be 0 or more.'), models.CheckConstraint(condition=models.Q(('wait_min_d__gte', 0)), name='stage_wait_min_d_is_in_range', violation_error_message='Wait min [days] must be 0 or more.'), models.CheckConstraint(condition=models.Q(('break_money__gte', 0)), name='stage_break_money_is_in_range', violation_error_message='Break must be 0 or more.'), models.CheckConstraint(condition=models.Q(('parts__gt', 0)), name='stage_parts_is_above_zero', violation_error_message='Parts must be more than 0.'), models.CheckConstraint(condition=models.Q(('days_likely__lte', models.F('days_high')), ('days_low__lte', models.F('days_likely'))), name='stage_days_run_from_low_to_high', violation_error_message='Days must run from low over likely to high.'), models.CheckConstraint(condition=models.Q(('wait_max_d__isnull', True), ('wait_max_d__gte', models.F('wait_min_d')), _connector='OR'), name='stage_waits_run_from_least_to_greatest', violation_error_message='The greatest wait must not be below the least.')],
+            },
+        ),
+        migrations.CreateModel(
+            name='Stay',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
+                ('treatment', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stays', to='yard.treatment')),
+                ('bay', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stays', to='yard.bay')),
+                ('from_on', models.DateField()),
+                ('until_on', models.DateField(blank=True, null=True)),
+            ],
+            options={
+                'ordering': ['from_on'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('until_on__gte', models.F('from_on'))), name='stay_until_on_is_not_before_from_on', violation_error_message='Until must not come before from.'), models.UniqueConstraint(condition=models.Q(('until_on__isnull', True)), fields=('bay',), name='one_boat_a_bay', violation_error_message='Another boat stands in that bay.'), models.UniqueConstraint(condition=models.Q(('until_on__isnull', True)), fields=('treatment',), name='one_bay_a_boat', violation_error_message='She stands in another bay.')],
             },
         ),
         migrations.CreateModel(
@@ -757,43 +794,6 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='Stoppage',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('kind', models.CharField(choices=[('closed', 'Closed'), ('no_heat', 'No Heat'), ('ill', 'Ill'), ('holiday', 'Holiday'), ('cold', 'Cold'), ('other', 'Other')], max_length=8)),
-                ('first_day', models.DateField()),
-                ('last_day', models.DateField(blank=True, null=True)),
-                ('why', models.CharField(max_length=200)),
-                ('bay', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.bay')),
-                ('shed', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.shed')),
-                ('hoist', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.hoist')),
-                ('kit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.kit')),
-                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stoppages', to='yard.person')),
-                ('count', models.PositiveSmallIntegerField(blank=True, null=True)),
-            ],
-            options={
-                'ordering': ['first_day'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('kind__in', ['closed', 'no_heat', 'ill', 'holiday', 'cold', 'other'])), name='stoppage_kind_is_a_known_word', violation_error_message='Choose one of these for kind: closed, no_heat, ill, holiday, cold, other.'), models.CheckConstraint(condition=models.Q(('last_day__gte', models.F('first_day'))), name='stoppage_last_day_is_not_before_first_day', violation_error_message='Last day must not come before first day.'), models.CheckConstraint(condition=models.Q(models.Q(('bay__isnull', True), ('hoist__isnull', True), ('kit__isnull', True), ('shed__isnull', True)), models.Q(('bay__isnull', True), ('hoist__isnull', True), ('person__isnull', True), ('shed__isnull', True)), models.Q(('bay__isnull', True), ('kit__isnull', True), ('person__isnull', True), ('shed__isnull', True)), models.Q(('bay__isnull', True), ('hoist__isnull', True), ('kit__isnull', True), ('person__isnull', True)), models.Q(('hoist__isnull', True), ('kit__isnull', True), ('person__isnull', True), ('shed__isnull', True)), _connector='OR'), name='a_stoppage_has_at_most_one_subject', violation_error_message='A stoppage is of one bay, shed, hoist, kit or person, or of the whole yard.'), models.CheckConstraint(condition=models.Q(('count__isnull', True), models.Q(('count__gt', 0), ('kit__isnull', False)), _connector='OR'), name='only_kits_are_out_by_number', violation_error_message='Only of a kit can some be out and some not.')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Stay',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='yard.yard')),
-                ('treatment', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stays', to='yard.treatment')),
-                ('bay', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='stays', to='yard.bay')),
-                ('from_on', models.DateField()),
-                ('until_on', models.DateField(blank=True, null=True)),
-            ],
-            options={
-                'ordering': ['from_on'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('until_on__gte', models.F('from_on'))), name='stay_until_on_is_not_before_from_on', violation_error_message='Until must not come before from.'), models.UniqueConstraint(condition=models.Q(('until_on__isnull', True)), fields=('bay',), name='one_boat_a_bay', violation_error_message='Another boat stands in that bay.'), models.UniqueConstraint(condition=models.Q(('until_on__isnull', True)), fields=('treatment',), name='one_bay_a_boat', violation_error_message='She stands in another bay.')],
-            },
-        ),
-        migrations.CreateModel(
             name='StageDemand',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -833,6 +833,20 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='Reading',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='yard.reading')),
+                ('superseded', models.BooleanField(default=False, editable=False)),
+                ('round', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='yard.round')),
+                ('spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='yard.spot')),
+                ('value', models.DecimalField(decimal_places=1, max_digits=6)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(condition=models.Q(('superseded', False)), fields=('round', 'spot'), name='one_reading_a_round_and_spot', violation_error_message='That spot has a reading in this round already.')],
+            },
+        ),
+        migrations.CreateModel(
             name='Work',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -847,20 +861,6 @@ class Migration(migrations.Migration):
             options={
                 'verbose_name_plural': 'work',
                 'constraints': [models.CheckConstraint(condition=models.Q(('hours__gt', 0), ('hours__lte', 24)), name='a_day_of_work_has_at_most_24_hours', violation_error_message='Hours must be more than 0 and at most 24.')],
-            },
-        ),
-        migrations.CreateModel(
-            name='Reading',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='yard.reading')),
-                ('superseded', models.BooleanField(default=False, editable=False)),
-                ('round', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='yard.round')),
-                ('spot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='yard.spot')),
-                ('value', models.DecimalField(decimal_places=1, max_digits=6)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(condition=models.Q(('superseded', False)), fields=('round', 'spot'), name='one_reading_a_round_and_spot', violation_error_message='That spot has a reading in this round already.')],
             },
         ),
     ]
