@@ -14,7 +14,7 @@ from scheduling.engine import slots
 from scheduling.engine.compiled import Bools, Takes
 from scheduling.engine.cost import Stay, option_of, stays_of
 from scheduling.engine.insertion import State, insert
-from scheduling.engine.jobtable import Need, job_table
+from scheduling.engine.jobtable import job_table
 from scheduling.engine.problem import Job, Step
 from scheduling.engine.schedule import Kept, Rule, StepTime
 
@@ -256,9 +256,8 @@ class Words:
     def _hands(self) -> tuple[str, str] | None:
         for time, step, label in self._steps():
             takes = self._takes(time)
-            need = Need(takes.work, takes.open, (), takes.work)
             for amounts, opened, end in (
-                (need.amounts, need.open, time.end),
+                (takes.work, takes.open, time.end),
                 (takes.hold, None, time.leaves),
             ):
                 for row, amount in amounts:

@@ -11,52 +11,13 @@ import numpy as np
 
 from scheduling.engine import cost
 from scheduling.engine.compiled import NEVER, Amounts, Bools, Compiled, Ints, Takes
+from scheduling.engine.needs import Need, need_lines, need_of
 from scheduling.engine.problem import Job, Option, Step
 from scheduling.engine.schedule import Rule
+from scheduling.engine.steptable import BEGUN, StepTable, step_table
 
 HURRY = NEVER // 4
 """What a finish in the last slot costs her who is in a hurry [minor units]."""
-BEGUN = -1
-"""The place of a row that goes on in the stay that has begun."""
-
-
-@dataclass(frozen=True, slots=True)
-class Need:
-    """What work asks of each slot: (row, least left) in its open slots, rows that must be clean in all."""
-
-    amounts: Amounts
-    open: Bools | None
-    clean: tuple[int, ...]
-    work: Amounts  # what the work itself takes in its open slots
-
-
-@dataclass(slots=True)
-class StepTable:
-    """The rows of one step: lo to hi - 1 of the job's."""
-
-    lo: int
-    hi: int
-    wait_min: int  # until the step after this one
-    wait_max: int | None
-    plain: bool  # waits without end and no table falls: the fast flood is exact
-    groups: Ints  # first row of each group of rows in one place
-    group_place: Ints  # the real place of each group
-    same_group: (
-        Ints  # by row: group of the same place in the step before; the number of groups if there is none
-    )
-    rig_price: Ints  # by row, as a column
-    rig_up: list[
-        tuple[Ints, Ints]
-    ]  # rows whose rig may be up already, and rows of the step before that have it
-    goes_on: list[list[int]]  # by row: rows of the step before in the same place
-    rigs: list[str | None]  # by row
-    begun_rows: Ints  # rows that go on in the stay that has begun
-    deep: bool  # a place behind others in a lane is among the rows
-    keep_apart: str  # "", "lane" or "begun": why leaving a place and coming back at once could look cheap
-    rigged: bool  # a rig may have to be paid for
-    front_rows: Ints  # rows in places that others may have to pass
-    move_group: Ints  # by row, as a column: the last group of its real place in the step before, or -1
-    merge: tuple[int, int] | None  # two groups of the step before that are one real place
 
 
 @dataclass(slots=True)
@@ -203,82 +164,8 @@ def _build(compiled: Compiled, job: Job, lifted: frozenset[Rule]) -> JobTable:
         wait_min = following.wait_min if following and chain else 0
         wait_max = following.wait_max if following and chain else None
         plain = wait_max is None and all(bool(np.all(np.diff(finish[r]) >= 0)) for r in range(lo, len(rows)))
-        steps.append(_step_table(compiled, job, steps, rows, places, lo, wait_min, wait_max, plain))
+        steps.append(step_table(compiled, job, steps, rows, places, lo, wait_min, wait_max, plain))
     return _assemble(compiled, job, lifted, steps, places, rows, finish, lawful, price, days)
-
-
-def _step_table(
-    compiled: Compiled,
-    job: Job,
-    before: list[StepTable],
-    rows: list[tuple[int, int]],
-    places: list[int],
-    lo: int,
-    wait_min: int,
-    wait_max: int | None,
-    plain: bool,
-) -> StepTable:
-    hi = len(rows)
-    here = places[lo:hi]
-    groups = [i for i in range(hi - lo) if i == 0 or here[i] != here[i - 1]]
-    begun = compiled.place_index[job.begun.place] if job.begun else BEGUN
-    options = [job.steps[n].options[o] for n, o in rows[lo:hi]]
-    if before:
-        previous = before[-1]
-        old_places = places[previous.lo : previous.hi]
-        old_options = [job.steps[n].options[o] for n, o in rows[previous.lo : previous.hi]]
-        old_groups = [old_places[int(i)] for i in previous.groups]
-    else:
-        old_places = [BEGUN] if job.begun else []
-        old_options = [job.begun.option] if job.begun else []
-        old_groups = old_places
-    goes_on = [[j for j, old in enumerate(old_places) if old == place] for place in here]
-    up = [
-        [j for j in found if option.rig is not None and old_options[j].rig == option.rig]
-        for found, option in zip(goes_on, options, strict=True)
-    ]
-    rig_up = []
-    for n in range(max(map(len, up), default=0)):
-        pairs = [(i, found[n]) for i, found in enumerate(up) if len(found) > n]
-        rig_up.append((np.array([i for i, _ in pairs]), np.array([j for _, j in pairs])))
-    here_real = [begun if p == BEGUN else p for p in here]
-    real = [here_real[g] for g in groups]
-    front_rows = [i for i, p in enumerate(here_real) if compiled.deeper[p]]
-    moves = {
-        begun if p == BEGUN else p: g
-        for g, p in enumerate(old_groups)
-        if p != BEGUN or begun not in old_groups
-    }
-    both = set(real) & {begun if p == BEGUN else p for p in old_groups}
-    keep_apart = "begun" if begun in both else "lane" if any(compiled.deeper[p] for p in both) else ""
-    merge = None
-    if BEGUN in old_groups and begun in old_groups:
-        merge = (old_groups.index(begun), old_groups.index(BEGUN))
-    return StepTable(
-        lo=lo,
-        hi=hi,
-        wait_min=wait_min,
-        wait_max=wait_max,
-        plain=plain,
-        groups=np.array(groups, dtype=np.int64),
-        group_place=np.array(real, dtype=np.int64),
-        same_group=np.array(
-            [old_groups.index(p) if p in old_groups else len(old_groups) for p in here], dtype=np.int64
-        ),
-        rig_price=np.array(
-            [[o.rig_price if o.rig is not None else 0] for o in options], dtype=np.int64
-        ).reshape(-1, 1),
-        rig_up=rig_up,
-        goes_on=goes_on,
-        rigs=[o.rig for o in options],
-        begun_rows=np.array([i for i, p in enumerate(here) if p == BEGUN], dtype=np.int64),
-        deep=any(compiled.shallower[p] for p in real),
-        keep_apart=keep_apart,
-        rigged=any(o.rig is not None and o.rig_price for o in options),
-        front_rows=np.array(front_rows, dtype=np.int64),
-        move_group=np.array([[moves.get(p, -1)] for p in here_real], dtype=np.int64).reshape(-1, 1),
-        merge=merge,
-    )
 
 
 def _number(found: dict[object, int], key: object) -> int:
@@ -321,7 +208,7 @@ def _assemble(
     for row, (place, option, take) in enumerate(zip(places, options, takes, strict=True)):
         hold = () if "hands" in lifted else take.hold
         view.append(_number(views, (place, option.movable, _number(holds, hold))))
-        wants = _work(take, lifted)
+        wants = need_of(take, lifted)
         mark = (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean)
         if mark not in needs:
             need_list.append(wants)
@@ -372,7 +259,7 @@ def _assemble(
         at_end=views_[:, None] * (width + 1) + clipped,
         needs=need_list,
         need=needs_,
-        **_need_lines(need_list, width),
+        **need_lines(need_list, width),
         needs_end=needs_[:, None] * (width + 1) + np.minimum(finish, width),
         ends=clipped,
         last_start=_last_start(ends, width) + (width + 1) * in_step[:, None],
@@ -391,17 +278,6 @@ def _assemble(
     )
 
 
-def _work(take: Takes, lifted: frozenset[Rule]) -> Need:
-    need: dict[int, int] = {}
-    if "hands" not in lifted:
-        held = dict(take.hold)
-        for row, amount in take.work:
-            need[row] = need.get(row, 0) + amount
-        need = {row: amount + held.get(row, 0) for row, amount in need.items()}
-    clean = () if "air" in lifted else (*take.feels, *take.harms)
-    return Need(tuple(sorted(need.items())), take.open, clean, take.work)
-
-
 def _front(
     compiled: Compiled, home: int, views: list[tuple[int, bool, int]], holds: list[Amounts]
 ) -> dict[str, Any]:
@@ -413,31 +289,6 @@ def _front(
         "front_places": np.array([real[v] for v in front], dtype=np.int64),
         "front_movable": np.array([views[v][1] for v in front], dtype=bool).reshape(-1, 1),
         "front_own": np.array(own, dtype=np.int64).reshape(-1, 1),
-    }
-
-
-def _need_lines(needs: list[Need], width: int) -> dict[str, Any]:
-    rows: list[int] = []
-    amounts: list[int] = []
-    opened: list[Bools] = []
-    first, some = [], []
-    always = np.ones(width, dtype=bool)
-    for number, need in enumerate(needs):
-        lines = [(r, a, always if need.open is None else need.open) for r, a in need.amounts]
-        lines += [(r, 0, always) for r in need.clean]
-        if lines:
-            first.append(len(rows))
-            some.append(number)
-        for row, amount, open_ in lines:
-            rows.append(row)
-            amounts.append(amount)
-            opened.append(open_)
-    return {
-        "need_rows": np.array(rows, dtype=np.int64),
-        "need_amounts": np.array(amounts, dtype=np.int64).reshape(-1, 1),
-        "need_open": np.array(opened, dtype=bool).reshape(-1, width),
-        "need_first": np.array(first, dtype=np.int64),
-        "need_some": np.array(some, dtype=np.int64),
     }
 
 

@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Ints
-from scheduling.engine.jobtable import BEGUN, JobTable
+from scheduling.engine.jobtable import JobTable
 from scheduling.engine.state import State
+from scheduling.engine.steptable import BEGUN
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,115 @@
+"""The rows of one step and how they hang on those of the step before: standing on, rigs that are up."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scheduling.engine.compiled import Compiled, Ints
+from scheduling.engine.problem import Job
+
+BEGUN = -1
+"""The place of a row that goes on in the stay that has begun."""
+
+
+@dataclass(slots=True)
+class StepTable:
+    """The rows of one step: lo to hi - 1 of the job's."""
+
+    lo: int
+    hi: int
+    wait_min: int  # until the step after this one
+    wait_max: int | None
+    plain: bool  # waits without end and no table falls: the fast flood is exact
+    groups: Ints  # first row of each group of rows in one place
+    group_place: Ints  # the real place of each group
+    same_group: (
+        Ints  # by row: group of the same place in the step before; the number of groups if there is none
+    )
+    rig_price: Ints  # by row, as a column
+    rig_up: list[
+        tuple[Ints, Ints]
+    ]  # rows whose rig may be up already, and rows of the step before that have it
+    goes_on: list[list[int]]  # by row: rows of the step before in the same place
+    rigs: list[str | None]  # by row
+    begun_rows: Ints  # rows that go on in the stay that has begun
+    deep: bool  # a place behind others in a lane is among the rows
+    keep_apart: str  # "", "lane" or "begun": why leaving a place and coming back at once could look cheap
+    rigged: bool  # a rig may have to be paid for
+    front_rows: Ints  # rows in places that others may have to pass
+    move_group: Ints  # by row, as a column: the last group of its real place in the step before, or -1
+    merge: tuple[int, int] | None  # two groups of the step before that are one real place
+
+
+def step_table(
+    compiled: Compiled,
+    job: Job,
+    before: list[StepTable],
+    rows: list[tuple[int, int]],
+    places: list[int],
+    lo: int,
+    wait_min: int,
+    wait_max: int | None,
+    plain: bool,
+) -> StepTable:
+    """The table of the rows from `lo` on, of the step after `before`."""
+    hi = len(rows)
+    here = places[lo:hi]
+    groups = [i for i in range(hi - lo) if i == 0 or here[i] != here[i - 1]]
+    begun = compiled.place_index[job.begun.place] if job.begun else BEGUN
+    options = [job.steps[n].options[o] for n, o in rows[lo:hi]]
+    if before:
+        previous = before[-1]
+        old_places = places[previous.lo : previous.hi]
+        old_options = [job.steps[n].options[o] for n, o in rows[previous.lo : previous.hi]]
+        old_groups = [old_places[int(i)] for i in previous.groups]
+    else:
+        old_places = [BEGUN] if job.begun else []
+        old_options = [job.begun.option] if job.begun else []
+        old_groups = old_places
+    goes_on = [[j for j, old in enumerate(old_places) if old == place] for place in here]
+    up = [
+        [j for j in found if option.rig is not None and old_options[j].rig == option.rig]
+        for found, option in zip(goes_on, options, strict=True)
+    ]
+    rig_up = []
+    for n in range(max(map(len, up), default=0)):
+        pairs = [(i, found[n]) for i, found in enumerate(up) if len(found) > n]
+        rig_up.append((np.array([i for i, _ in pairs]), np.array([j for _, j in pairs])))
+    here_real = [begun if p == BEGUN else p for p in here]
+    real = [here_real[g] for g in groups]
+    front_rows = [i for i, p in enumerate(here_real) if compiled.deeper[p]]
+    moves = {
+        begun if p == BEGUN else p: g
+        for g, p in enumerate(old_groups)
+        if p != BEGUN or begun not in old_groups
+    }
+    both = set(real) & {begun if p == BEGUN else p for p in old_groups}
+    keep_apart = "begun" if begun in both else "lane" if any(compiled.deeper[p] for p in both) else ""
+    merge = None
+    if BEGUN in old_groups and begun in old_groups:
+        merge = (old_groups.index(begun), old_groups.index(BEGUN))
+    return StepTable(
+        lo=lo,
+        hi=hi,
+        wait_min=wait_min,
+        wait_max=wait_max,
+        plain=plain,
+        groups=np.array(groups, dtype=np.int64),
+        group_place=np.array(real, dtype=np.int64),
+        same_group=np.array(
+            [old_groups.index(p) if p in old_groups else len(old_groups) for p in here], dtype=np.int64
+        ),
+        rig_price=np.array(
+            [[o.rig_price if o.rig is not None else 0] for o in options], dtype=np.int64
+        ).reshape(-1, 1),
+        rig_up=rig_up,
+        goes_on=goes_on,
+        rigs=[o.rig for o in options],
+        begun_rows=np.array([i for i, p in enumerate(here) if p == BEGUN], dtype=np.int64),
+        deep=any(compiled.shallower[p] for p in real),
+        keep_apart=keep_apart,
+        rigged=any(o.rig is not None and o.rig_price for o in options),
+        front_rows=np.array(front_rows, dtype=np.int64),
+        move_group=np.array([[moves.get(p, -1)] for p in here_real], dtype=np.int64).reshape(-1, 1),
+        merge=merge,
+    )
