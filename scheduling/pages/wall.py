@@ -141,13 +141,15 @@ def _packing(winter: Winter) -> dict[str, Any]:
     reap_packs(timezone.now(), season=winter.season)
     last = pack_of(winter.season)
     at_work = last if last and last.state in OPEN_PACKS else None
+    waited = round((timezone.now() - last.asked_at).total_seconds()) if last else 0
     failed = last if last and last.state == PackState.FAILED else None
     return {
         "packing": at_work,
         "failed": failed,
         "contradictions": _contradictions(last),
         "pack_says": says(last, timezone.now()) if last else "",
-        "pack_seconds": round((timezone.now() - last.asked_at).total_seconds()) if at_work and last else 0,
+        "pack_seconds": waited,
+        "pack_pct": min(round(100 * waited / last.seconds), 99) if last else 0,
         "pack_url": reverse("pack", args=[winter.yard.slug]),
     }
 

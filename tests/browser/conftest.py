@@ -1,9 +1,7 @@
-"""A browser on the pages: Debian's Chromium driven by playwright, on a live server with a full winter."""
+"""The pages in a browser, on a live server with a full winter."""
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -11,41 +9,6 @@ import pytest
 
 from tests.cast import PASSWORD, TODAY, Cast
 from tests.scheduling.full_winter import FullWinter
-
-CHROMIUM = os.environ.get("CHROMIUM") or next(
-    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))),
-    None,
-)
-try:
-    import pytest_playwright  # noqa: F401
-except ModuleNotFoundError:
-    WHY = "needs playwright (pip install -r requirements-e2e.txt)"
-
-    @pytest.fixture
-    def browser() -> None:
-        """There is no browser to drive."""
-        pytest.skip(WHY)
-
-    @pytest.fixture
-    def page(browser: None) -> None:
-        """Nor a page in it."""
-else:
-    WHY = "" if CHROMIUM else "needs chromium (apt-get install chromium)"
-
-    @pytest.fixture(scope="session")
-    def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
-        """Use the system's Chromium; as root it runs only without its sandbox."""
-        if WHY:
-            pytest.skip(WHY)
-        # Playwright's loop runs in this thread; Django would take it for asynchronous code of ours.
-        os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-        arguments = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"]
-        return {**browser_type_launch_args, "executable_path": CHROMIUM, "args": arguments}
-
-    @pytest.fixture(scope="session")
-    def browser_context_args(browser_context_args: dict[str, Any]) -> dict[str, Any]:
-        """English as the yard speaks it."""
-        return {**browser_context_args, "locale": "en-GB"}
 
 
 @pytest.fixture
@@ -71,10 +34,10 @@ def log_in(page: Any, live_server: Any) -> Callable[[str], None]:
 
 
 @pytest.fixture
-def plain_page(browser: Any) -> Iterator[Any]:
+def plain_page(page: Any) -> Iterator[Any]:
     """A page in a browser without JavaScript, on a phone."""
-    context = browser.new_context(
-        java_script_enabled=False, viewport={"width": 390, "height": 844}, locale="en-GB"
+    context = page.context.browser.new_context(
+        java_script_enabled=False, viewport={"width": 390, "height": 844}
     )
     yield context.new_page()
     context.close()
