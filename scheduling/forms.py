@@ -11,6 +11,10 @@ PIECES = re.compile(
 )
 
 
+YEARS = range(2000, 2200)
+"""Years that a yard's day can lie in; others are slips of the finger, and break arithmetic."""
+
+
 class NotADay(ValueError):
     """What was typed is no day; the sentence says how to type one."""
 
@@ -27,14 +31,14 @@ def parse_day(text: str, today: date) -> date:
         NotADay: for anything else.
     """
     text = text.strip().lower()
+    iso = re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII)
     try:
-        return (
-            date.fromisoformat(text)
-            if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII)
-            else _typed(text, today)
-        )
+        day = date.fromisoformat(text) if iso else _typed(text, today)
     except ValueError as error:
         raise NotADay from error
+    if day.year not in YEARS:
+        raise NotADay
+    return day
 
 
 def _typed(text: str, today: date) -> date:

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import include, path
 from django.views.decorators.http import require_safe
 
-from yard.pages.home import home
+from yard.pages.home import LogIn, home
 
 
 @require_safe
@@ -18,7 +18,7 @@ def healthz(request: HttpRequest) -> HttpResponse:
 urlpatterns = [
     path("healthz", healthz, name="healthz"),
     path("", home, name="home"),
-    path("login/", auth.LoginView.as_view(template_name="yard/login.html"), name="login"),
+    path("login/", LogIn.as_view(), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("admin/", admin.site.urls),
     path("<slug:yard>/", include("scheduling.urls")),

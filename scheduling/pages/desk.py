@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import NotADay, parse_day
 from scheduling.loading.winter import BoatWinter, Winter, treatment_in
-from scheduling.pages.frame import page, season_page, winter_of
+from scheduling.pages.frame import page, season_page, text_in, winter_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused
 from yard.actions.promises import record_promise
@@ -106,14 +106,14 @@ def promise(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
         raise Http404("No such treatment.")
     posted = winter_of(who).posted
     try:
-        promised_on = parse_day(request.POST.get("date", ""), who.today)
+        promised_on = parse_day(text_in(request.POST, "date"), who.today)
         record_promise(
             who,
             treatment=found,
             promised_on=promised_on,
-            kind=request.POST.get("kind", ""),
-            how=request.POST.get("how", ""),
-            note=request.POST.get("note", "").strip(),
+            kind=text_in(request.POST, "kind"),
+            how=text_in(request.POST, "how"),
+            note=text_in(request.POST, "note"),
             plan_number=posted.number if posted else None,
         )
     except NotADay as no:

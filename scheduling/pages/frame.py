@@ -13,6 +13,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from scheduling.forms import YEARS
 from scheduling.loading.winter import Winter, read_winter
 from yard.models import Role
 from yard.roles import Actor, side
@@ -94,11 +95,17 @@ def season_page(
 
 
 def day_in(value: str | None) -> date | None:
-    """A day from an address (2026-11-24); None if it is not one."""
+    """A day from an address (2026-11-24); None if it is not one, or none of this century or the next."""
     try:
-        return date.fromisoformat(value) if value else None
+        day = date.fromisoformat(value) if value else None
     except ValueError:
         return None
+    return day if day and day.year in YEARS else None
+
+
+def text_in(typed: Mapping[str, str], name: str) -> str:
+    """What was typed into a field, without blanks around it and without what no database takes."""
+    return typed.get(name, "").replace("\x00", "").strip()
 
 
 def key_in(value: str | None) -> UUID | None:

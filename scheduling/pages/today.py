@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import parse_day, parse_hours
 from scheduling.loading.winter import Winter, bay_in, shut_days, stage_in, waters_of
-from scheduling.pages.frame import day_in, key_in, page, season_page, winter_of
+from scheduling.pages.frame import day_in, key_in, page, season_page, text_in, winter_of
 from scheduling.pages.jobs import day_list
 from yard.actions.base import Refused, Stale
 from yard.actions.stages import Hours, finish_stage, hold_stage, release_stage, start_stage
@@ -99,21 +99,21 @@ def _do(who: Actor, word: str, stage: Stage, on: date, typed: Mapping[str, str])
         work = _work(who, parse_hours(typed.get("hours", "")))
         return f"{name}: done. {finish_stage(who, stage=stage, on=on, work=work, key=key).said}".strip()
     if word == "hold":
-        expected = typed.get("expected", "").strip()
+        expected = text_in(typed, "expected")
         hold_stage(
             who,
             stage=stage,
-            reason=typed.get("reason", ""),
-            whom=typed.get("whom", "").strip(),
-            note=typed.get("note", "").strip(),
+            reason=text_in(typed, "reason"),
+            whom=text_in(typed, "whom"),
+            note=text_in(typed, "note"),
             expected_on=parse_day(expected, who.today) if expected else None,
             key=key,
         )
         return f"{name}: held."
     if word == "release":
-        release_stage(who, stage=stage, note=typed.get("note", "").strip(), key=key)
+        release_stage(who, stage=stage, note=text_in(typed, "note"), key=key)
         return f"{name}: goes on."
-    bay = bay_in(who.yard, typed.get("bay", ""))
+    bay = bay_in(who.yard, text_in(typed, "bay"))
     if bay is None:
         raise Refused("There is no such bay: look at the list again.")
     come = shift if open_stay(stage.treatment) else bring_in
