@@ -15,6 +15,7 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from scheduling.engine.problem import Job, Option, Place, Problem, Step
+from scheduling.engine.rules.fixed import Fixed, fixed_pieces
 from scheduling.engine.schedule import COST_KINDS, Schedule, StepTime, Unplaced
 from scheduling.engine.slots import spans
 
@@ -66,25 +67,6 @@ class FreeJob:
     def begun(self) -> Piece | None:
         """What has begun of it."""
         return self.pieces[0] if self.pieces and self.pieces[0].begun else None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Fixed:
-    """A piece of a job that stays as it is, in plain numbers."""
-
-    job: Job
-    step: str
-    option: Option
-    place: Place
-    start: int
-    end: int
-    leaves: int
-    lets_go: int  # until then it holds
-    begun: bool
-    comes: bool  # the stay begins with it, after the axis has started
-    came_from: str | None  # ... there
-    goes: bool  # the stay ends with it
-    stands_on: bool  # part of the stay that had begun
 
 
 class Model:
@@ -380,28 +362,3 @@ def _time(piece: Piece, value: Callable[[Any], int]) -> StepTime:
         leaves=number(piece.leaves),
         unit=begun.unit if begun else None,
     )
-
-
-def fixed_pieces(
-    places: Mapping[str, Place], job: Job, times: Sequence[StepTime] | None, slots: int
-) -> Iterator[Fixed]:
-    """The pieces of a job that stays as it is; left out (`times` is None) only what has begun stands."""
-    if times is None:
-        if job.begun is not None:
-            begun, place = job.begun, places[job.begun.place]
-            yield Fixed(job, begun.step, begun.option, place, -1, begun.end, slots, begun.end,
-                        begun=True, comes=False, came_from=None, goes=True, stands_on=True)  # fmt: skip
-        return
-    options = {step.id: step.options for step in job.steps}
-    stands_on = job.begun is not None
-    for i, time in enumerate(times):
-        before = times[i - 1].place if i else None
-        after = times[i + 1].place if i + 1 < len(times) else None
-        stands_on = stands_on and before in (None, time.place)
-        begun_here = job.begun if time.option < 0 else None
-        option = begun_here.option if begun_here else options[time.step][time.option]
-        yield Fixed(
-            job, time.step, option, places[time.place], time.start, time.end, time.leaves, time.leaves,
-            begun=begun_here is not None, comes=begun_here is None and before != time.place,
-            came_from=before, goes=after != time.place, stands_on=stands_on,
-        )  # fmt: skip
