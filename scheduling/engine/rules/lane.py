@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 
 from scheduling.engine.problem import Place
-from scheduling.engine.rules.frame import Expr, Fixed, FreeJob, Lit, Model
+from scheduling.engine.rules.fixed import Fixed
+from scheduling.engine.rules.frame import Expr, FreeJob, Lit, Model
 
 
 @dataclass(frozen=True, slots=True)
