@@ -115,15 +115,17 @@ class Budget:
     limit: float = 0.0
     spent: int = 0
 
+    def over(self) -> bool:
+        """Whether the work is done, the time is up or somebody asked to stop."""
+        if self.work is not None:
+            return self.spent >= self.work or self.should_stop()
+        return time.monotonic() - self.began >= self.seconds or self.should_stop()
+
     def share(self) -> float:
-        """The share of the work that is done; 1 = over."""
-        if self.should_stop():
-            return 1.0
+        """The share of the work that is done; what time is left after that is searched cold."""
         if self.work is not None:
             return min(self.spent / max(self.work, 1), 1.0)
         passed = time.monotonic() - self.began
-        if passed >= self.seconds:
-            return 1.0
         if not self.limit and (passed >= SHARE_TO_MEASURE or passed >= self.seconds / 4):
             self.limit = self.spent / passed * self.seconds
         return min(self.spent / self.limit, 1.0) if self.limit else 0.0
@@ -143,8 +145,8 @@ def improve(
     names = list(search.compiled.jobs)
     if len(names) < 2:
         return best
-    while (share := budget.share()) < 1.0 and best_total > search.bound:
-        heat = avoidable * HOT * (COLD / HOT) ** share
+    while not budget.over() and best_total > search.bound:
+        heat = avoidable * HOT * (COLD / HOT) ** budget.share()
         limit = current.total - heat * math.log(1.0 - rng.random())
         before = search.tries
         made = _try(search, current, rng, limit)

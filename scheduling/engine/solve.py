@@ -115,9 +115,12 @@ class _Run:
     def _helper(self) -> Helper | None:
         """A second process with another seed, where there is enough to do for it."""
         left = self.seconds - self._passed()
-        if self.workers < 2 or self._small() or (self.work is None and left < LEAST_FOR_HELPER):
+        if self.workers < 2 or (self._small() and self.work is not None):
             return None
-        left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
+        if self.work is None and left < LEAST_FOR_HELPER:
+            return None
+        if not self._small():
+            left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
         return Helper(self.problem, seed=self.seed + 1, seconds=left, work=self.work)
 
     def _improve(self, search: Search, state: State) -> State:
