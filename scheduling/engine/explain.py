@@ -116,7 +116,7 @@ class Words:
         }
         return saying[rule]() or (PLAIN[rule], "")
 
-    # --- helpers --------------------------------------------------------------------------------------------
+    # --- words -------------------------------------------------------------------------------------------
     def _day(self, slot: int) -> str:
         day = slots.leaves_on(self.days, min(max(slot, 0), len(self.days)))
         return f"{day:%a} {day.day} {day:%b}"

@@ -13,11 +13,11 @@ from scheduling.engine.colour import colour
 from scheduling.engine.compiled import Compiled, compile_problem
 from scheduling.engine.cost import cost_of
 from scheduling.engine.explain import kept_by
-from scheduling.engine.helper import Helper
 from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
 from scheduling.engine.insertion import State
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Breach, Kept, Result, Schedule, Unplaced
+from scheduling.engine.second import Second
 
 FEW_JOBS = 12
 """Up to so many jobs CP-SAT takes the whole yard: measured on made-up yards."""
@@ -25,7 +25,7 @@ SEARCH_SHARE = 0.4
 """The share of the time that goes to the search before CP-SAT takes over."""
 BEAT = 1.0
 """[s] at least between two plans that are told."""
-LEAST_FOR_HELPER = 3.0
+LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
 WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
@@ -85,7 +85,7 @@ class _Run:
         self.first_plan_s, self.first_total = self._passed(), state.total
         best, best_total = state.schedule(), state.total
         self._tell(best, always=True)
-        helper = self._helper()
+        second = self._second()
         try:
             search = start_search(compiled)
             self.bound, self.bound_by = search.bound, "each boat alone"
@@ -93,11 +93,11 @@ class _Run:
             self.tries = search.tries
             if better.total < best_total:
                 best, best_total = better.schedule(), better.total
-            if helper is not None:
-                best, best_total = self._take_over(helper, best, best_total)
+            if second is not None:
+                best, best_total = self._take_over(second, best, best_total)
         finally:
-            if helper is not None:
-                helper.end()
+            if second is not None:
+                second.end()
         best, best_total = self._finish_small(best, best_total)
         return self._final(compiled, best)
 
@@ -112,16 +112,16 @@ class _Run:
         self.stopped = self.stopped or self.should_stop()
         return self.stopped
 
-    def _helper(self) -> Helper | None:
+    def _second(self) -> Second | None:
         """A second process with another seed, where there is enough to do for it."""
         left = self.seconds - self._passed()
         if self.workers < 2 or (self._small() and self.work is not None):
             return None
-        if self.work is None and left < LEAST_FOR_HELPER:
+        if self.work is None and left < LEAST_FOR_SECOND:
             return None
         if not self._small():
             left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
-        return Helper(self.problem, seed=self.seed + 1, seconds=left, work=self.work)
+        return Second(self.problem, seed=self.seed + 1, seconds=left, work=self.work)
 
     def _improve(self, search: Search, state: State) -> State:
         share = SEARCH_SHARE if self._small() else 1.0
@@ -133,12 +133,12 @@ class _Run:
         """[s] kept back for colours, reasons and the witness."""
         return min(0.1 * self.seconds, 0.1 + 0.02 * len(self.problem.jobs))
 
-    def _take_over(self, helper: Helper, best: Schedule, total: int) -> tuple[Schedule, int]:
-        """The helper's plan if it is better. It ends when we do; with work given we wait for its work."""
-        found = helper.best(
+    def _take_over(self, second: Second, best: Schedule, total: int) -> tuple[Schedule, int]:
+        """The plan of the second process if it is better; with work given, once that is done."""
+        found = second.best(
             wait=self.work is not None and not self._asked_to_stop(), stop=self._asked_to_stop
         )
-        self.tries += helper.tries
+        self.tries += second.tries
         if found is not None and sum(cost_of(self.problem, found).values()) < total:
             return found, sum(cost_of(self.problem, found).values())
         return best, total

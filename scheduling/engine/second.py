@@ -21,7 +21,7 @@ GRACE = 3.0  # [s] from asking it to end until it is ended
 TICK = 0.1  # [s] between looks
 
 
-class Helper:
+class Second:
     """The second process and the best line it has said."""
 
     def __init__(self, problem: Problem, *, seed: int, seconds: float, work: int | None) -> None:
