@@ -154,7 +154,7 @@ def _job(
         hours=round(hours * 2) / 2 or None,
         skills=", ".join(dict.fromkeys(need.skill.name for need in demands if need.skill)),
         hold=boat.holds.get(stage.pk),
-        stops=_stops(boat, stage),
+        stops=_stops(boat, stage, ahead=on > winter.today),
         overdue=f"planned for {said_day(first)}"
         if first and first < on and not running and on == winter.today
         else "",
@@ -182,11 +182,11 @@ def _part(number: int, length: int | None) -> str:
     return "one day" if length == 1 else f"day {number} of {length}"
 
 
-def _stops(boat: BoatWinter, stage: Stage) -> str:
-    """The one thing that stops it, with what to do; nothing if it may go on."""
+def _stops(boat: BoatWinter, stage: Stage, *, ahead: bool) -> str:
+    """The one thing that stops it, with what to do; nothing if it may go on, or `ahead` by then may have."""
     if hold := boat.holds.get(stage.pk):
         return waiting_for(hold)
-    if stage.status == Status.RUNNING:
+    if stage.status == Status.RUNNING or ahead:
         return ""
     before = next((other for other in boat.stages if other.status in (Status.RUNNING, Status.WAITING)), None)
     if before and before.pk != stage.pk:

@@ -36,7 +36,7 @@ CODES = {
 }
 """Two letters a kind of stage, always on it where they fit."""
 
-LETTER = 1.05  # [of a day at 7 px] width of one letter of 12 px type
+LETTER = 1.1  # [of a day at 7 px] width of one letter of 12 px type
 MARGIN = 2.2  # the same, for pole and gap
 
 

@@ -57,6 +57,7 @@ def show(
         "jobs": jobs,
         "visits": listed.visits,
         "waiting": listed.waiting,
+        "waiting_open": any(job.refused for job in listed.waiting),
         "next_on": following,
         "next_jobs": day_list(winter, following, shut).jobs if on >= who.today else [],
         "waters": _high_waters(winter, on),

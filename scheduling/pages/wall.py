@@ -146,6 +146,7 @@ def _packing(winter: Winter) -> dict[str, Any]:
     return {
         "packing": at_work,
         "failed": failed,
+        "pack_note": last.reason if last and last.state in (PackState.DONE, PackState.STOPPED) else "",
         "contradictions": _contradictions(last),
         "pack_says": says(last, timezone.now()) if last else "",
         "pack_seconds": waited,

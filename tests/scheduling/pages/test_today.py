@@ -96,6 +96,12 @@ def test_a_stage_before_that_is_open_is_what_stops_the_next(full: FullWinter) ->
     assert job.stops == "Lift and weigh is not started: finish it first."
 
 
+def test_what_is_still_open_today_stops_nothing_on_a_day_to_come(full: FullWinter) -> None:
+    """Gorse's peel follows her three days of stripping: on Friday nobody can say yet that it is stopped."""
+    job = next(job for job in listed(full, TODAY + 3 * DAY).jobs if job.boat.name == "Gorse")
+    assert (job.stage.kind, job.stops) == ("peel", "")
+
+
 def test_what_should_have_started_before_today_is_still_on_the_list_and_says_so(full: FullWinter) -> None:
     strip = stage("Gorse", "strip")
     Placement.objects.filter(plan=full.posted, stage=strip)._raw_delete("default")

@@ -351,3 +351,14 @@ def test_a_pinned_stay_wears_its_pin(full: FullWinter, manager: Client) -> None:
     stage = Stage.objects.get(treatment__boat__name="Alder", kind="fair")
     Pin.objects.create(yard=full.cast.yard, stage=stage, bay=full.cast.bay, by=full.cast.manager.user)
     assert "● Alder" in manager.get(WALL).content.decode()
+
+
+def test_what_a_pack_says_of_its_outcome_stands_by_the_draft(full: FullWinter, manager: Client) -> None:
+    pack(
+        full,
+        "done",
+        plan=full.draft,
+        reason="Nothing better than plan 1 was found.",
+        finished_at=timezone.now(),
+    )
+    assert "Nothing better than plan 1 was found." in manager.get(WALL).content.decode()
