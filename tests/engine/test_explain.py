@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -130,6 +131,47 @@ def test_tides_pins_waits_and_signed_dry() -> None:
     assert said(kept(told)) == ("chain", "coat waits 2 working days after what comes before it", 2)
 
 
+def test_of_several_full_places_the_one_she_has_no_other_for_is_named() -> None:
+    # She may wash anywhere, and the pad is full all week; but only H6 is heated, and it is taken until slot 8.
+    told = problem(
+        job("she", step("wash", 1, "pad", "yard"), step("fair", 2, "h6")),
+        job("one", step("one", 5, "pad"), label="Mallow"),
+        job("two", step("two", 5, "h6"), step("more", 3, "h6"), label="Turnstone"),
+        places=(
+            Place(id="pad", label="P1"),
+            Place(id="yard", label="S1", price=7),
+            Place(id="h6", label="H6"),
+        ),
+    )
+    found = kept(told, one=[("pad", 0)], two=[("h6", 0), ("h6", 5)])
+    assert said(found) == ("stand", "waits for H6 until Thu 12 Nov: Turnstone stands there", 9)
+
+
+def test_two_rules_that_keep_her_together_are_both_said() -> None:
+    # Place a is taken and the peel hand is away, both until slot 4: neither alone lets her start earlier.
+    told = problem(
+        job("she", step("peel", 2, "a", skills={"peel": 60}, label="Peel")),
+        job("other", step("one", 4, "a"), label="Turnstone"),
+        places=(Place(id="a", label="H6"),),
+        hands=(Hand(id="kit", skills=("peel",), minutes=(0,) * 4 + (480,) * 6),),
+    )
+    rule, says, days = said(kept(told, other=[("a", 0)]))
+    assert (rule, days) == ("stand", 6)
+    assert "Turnstone stands there; and too few hours of peel" in says
+
+
+def test_a_boat_that_would_be_late_in_an_empty_yard_is_told_so() -> None:
+    told = problem(
+        job("she", step("one", 5, "a"), step("two", 2, "a"), due=date(2026, 11, 6)),
+    )
+    # Five days and two: slots 0 to 6, done on Tuesday 10 November, due on Friday the 6th.
+    assert said(kept(told)) == (
+        "chain",
+        "even with the yard to herself she would not be done before Tue 10 Nov",
+        0,
+    )
+
+
 def test_nothing_keeps_a_boat_that_comes_first() -> None:
     assert kept(problem(job("she", step("one", 2, "a")))) is None
 
@@ -146,7 +188,8 @@ def test_late_and_left_out_boats_are_explained_and_the_plan_is_left_as_it_is() -
             each = state.compiled.jobs[name]
             times = state.times.get(name)
             assert times is None or late_days(told.days, each.due, times[-1].end) > 0
-            assert why.days > 0 and why.says and "None" not in why.says
+            assert why.days > 0 or "to herself" in why.says
+            assert why.says and "None" not in why.says
             explained += 1
     assert explained > 20
 
