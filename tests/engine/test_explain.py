@@ -132,7 +132,7 @@ def test_tides_pins_waits_and_signed_dry() -> None:
 
 
 def test_of_several_full_places_the_one_she_has_no_other_for_is_named() -> None:
-    # She may wash anywhere, and the pad is full all week; but only H6 is heated, and it is taken until slot 8.
+    # She may wash anywhere, and the pad is full all week; only H6 is heated, and it is taken until slot 8.
     told = problem(
         job("she", step("wash", 1, "pad", "yard"), step("fair", 2, "h6")),
         job("one", step("one", 5, "pad"), label="Mallow"),
