@@ -84,7 +84,7 @@ def load_job_shop(path: Path) -> JobShop:
 
 
 def job_shop_problem(shop: JobShop, horizon: int, *, blocking: bool) -> Problem:
-    """A slot a unit of time; with `blocking` a machine is a bay, else a resource, and the yard is one pool."""
+    """A slot a unit of time; with `blocking` a machine is a bay, else a resource, the yard one pool."""
     machines = sorted({machine for job in shop.jobs for machine, _ in job})
     lengths = sorted({length for job in shop.jobs for _, length in job})
     days = tuple(date(2000, 1, 1) + timedelta(days=s) for s in range(horizon))

@@ -66,23 +66,32 @@ def first_plan(compiled: Compiled, order: Sequence[str] | None = None) -> State:
     begun = [name for name in rest if jobs[name].begun is not None]
     begun.sort(key=lambda name: bool(jobs[name].steps))
     others = [name for name in rest if jobs[name].begun is None]
+    went_first: set[str] = set()
     while True:  # one that has begun and fits nowhere goes first next time
         state = State(compiled)
-        for name in begun:
-            if not settle(state, name):
-                break
-        else:
+        name = next((name for name in begun if not settle(state, name)), None)
+        if name is None:
             break
-        if begun[0] == name:
-            state = State(compiled)
-            state.leave_out(name)
-            for other in begun[1:]:
-                settle(state, other)
+        if name in went_first or name == begun[0]:
+            state = _from_where_they_stand(compiled, begun)
             break
+        went_first.add(name)
         begun.remove(name)
         begun.insert(0, name)
     for name in others:
         settle(state, name)
+    return state
+
+
+def _from_where_they_stand(compiled: Compiled, begun: Sequence[str]) -> State:
+    """All who have begun left where they stand, which is always possible; then each goes on if she can."""
+    state = State(compiled)
+    for name in begun:
+        state.leave_out(name)
+    for name in begun:
+        state.take_back(name)
+        if not settle(state, name):
+            state.leave_out(name)
     return state
 
 

@@ -347,10 +347,10 @@ def make(boats: int, seed: int = 7) -> Problem:
         if fits:
             part = rng.choice((2, 2, 3))  # the first or second part of drying
             jobs[i] = begin(jobs[i], by_id[name], unit, part, rng.randrange(3, 20), name)
-    for i in rng.sample(range(boats), max(1, boats // 12)):
+    fits = [i for i in range(boats) if jobs[i].size["length"] <= 1050 and jobs[i].begun is None]
+    for i in rng.sample(fits, min(len(fits), max(1, boats // 12))):
         lane = rng.choice([p.id for p in yard if p.lane])
-        fits = jobs[i].size["length"] <= 1050 and jobs[i].begun is None
-        steps = tuple(replace(s, pin_place=lane) if s.id == "fair" and fits else s for s in jobs[i].steps)
+        steps = tuple(replace(s, pin_place=lane) if s.id == "fair" else s for s in jobs[i].steps)
         jobs[i] = replace(jobs[i], steps=steps)
     return Problem(
         name=f"{boats} boats",
