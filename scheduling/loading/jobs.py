@@ -106,7 +106,7 @@ def _no_option(treatment: Treatment, stage: Stage) -> str:
     where = stage.get_place_display()
     return (
         f"{treatment.boat.name} can't be planned: “{stage.name}” has no place {where} or no day it could "
-        "start; look at the scheme, the tide table and the outside days."
+        "start; look at the hoist, the scheme, the tide table and the outside days."
     )
 
 

@@ -80,8 +80,7 @@ def places_of(records: Records, axis: Axis) -> Places:
         places.append(_place(records, place_id, group, tuple(stopped.get(bay.pk, ()))))
         bays[place_id] = tuple(group)
         place_of.update({one.pk: place_id for one in group})
-    if records.hoists:
-        places.append(_dock(records))
+    places.append(_dock(records))
     airs = tuple(
         EngineAir(
             id=f"air:{air.pk}",
@@ -133,13 +132,18 @@ def _limits(records: Records, bay: Bay) -> dict[str, int]:
 
 
 def _dock(records: Records) -> Place:
+    """Where the hoist lifts. A yard without a hoist has a boat there only until its records say where she
+    stands."""
+    room = max(1, sum(hoist.lifts_a_day for hoist in records.hoists))
+    if not records.hoists:
+        return Place(id=DOCK, label="the dock", room=room)
     share = Decimal(records.settings.hoist_load_pct) / 100
     loads = [hoist.safe_load_t * share for hoist in records.hoists]
     slings = [sling.safe_load_t * share / SLING_SHARE for sling in records.slings]
     return Place(
         id=DOCK,
         label="the dock",
-        room=max(1, sum(hoist.lifts_a_day for hoist in records.hoists)),
+        room=room,
         limits={
             "load_kg": int(min(max(loads), max(slings, default=max(loads))) * 1000),
             "beam_mm": _mm(max(hoist.inside_width_m for hoist in records.hoists) - SIDE_M),

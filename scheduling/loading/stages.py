@@ -120,7 +120,7 @@ def claims_of(
 def allowed_places(yard: Yard, need: str) -> list[str]:
     """The places where a stage with this need may be done without a tent."""
     if need == PlaceNeed.DOCK:
-        return [DOCK]
+        return [DOCK] if yard.records.hoists else []
     found = []
     for place in yard.places.places:
         if place.id == DOCK:

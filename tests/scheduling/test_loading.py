@@ -13,7 +13,7 @@ from scheduling.loading import Loaded, load, placements
 from scheduling.loading.axis import axis_of
 from scheduling.loading.records import gather
 from scheduling.loading.tables import Tables
-from yard.models import Air, Season, Stoppage, Treatment
+from yard.models import Air, Hoist, Season, Sling, Stoppage, Treatment
 from yard.models.yards import StoppageKind
 
 TODAY = date(2026, 11, 24)
@@ -228,3 +228,13 @@ def test_a_fact_keeps_the_day_it_really_began_and_a_planned_stage_has_its_days(l
     )
     assert (coats.first_day, coats.last_day) == (date(2026, 11, 30), date(2026, 12, 3))
     assert fill.bay_id == coats.bay_id is not None
+
+
+def test_a_yard_without_a_hoist_is_told_so_boat_by_boat(season: Season) -> None:
+    Stoppage.objects.exclude(hoist=None).delete()
+    Sling.objects.all().delete()
+    Hoist.objects.all().delete()
+    loaded = load(season, today=TODAY)
+    assert not loaded.problem.jobs
+    assert len(loaded.says) == 32
+    assert all("at the hoist" in says for says in loaded.says.values())
