@@ -16,7 +16,7 @@ from scheduling.loading.places import DOCK, pence, places_of
 from scheduling.loading.records import gather
 from scheduling.loading.resources import TideWindows, resources_of
 from scheduling.loading.stages import COLD, TENT, WEATHER, Yard
-from scheduling.loading.tables import CREW, Tables
+from scheduling.loading.tables import Tables
 from yard.models import Bay, Season
 from yard.roles import yard_today
 
@@ -98,7 +98,7 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
         places=yard.places.places,
         resources=yard.resources.resources,
         hands=yard.resources.hands,
-        calendars={CREW: axis.crew},
+        calendars=yard.tables.calendars,
         tables=tuple(yard.tables.made.values()),
         jobs=tuple(jobs),
         mover=yard.resources.mover,

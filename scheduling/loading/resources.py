@@ -1,6 +1,7 @@
 """Hands, kits, power, lifts and trips: how much of each there is in every slot."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from datetime import time as clock
@@ -31,7 +32,12 @@ class Resources:
     mover: str | None
     day_minutes: int
     ids: frozenset[str]
-    most: dict[str, int]  # skill: the most minutes of it on any day
+    minutes: dict[str, list[int]]  # [min] of each skill in each slot
+
+    def there(self, name: str) -> Sequence[int]:
+        """How much there is of a skill or a resource in each slot."""
+        found = next((row.capacity for row in self.resources if row.id == name), None)
+        return found if found is not None else self.minutes.get(name, ())
 
 
 def resources_of(records: Records, axis: Axis, tide_windows: "TideWindows") -> Resources:
@@ -53,21 +59,17 @@ def resources_of(records: Records, axis: Axis, tide_windows: "TideWindows") -> R
         found.append(
             Resource(id=LIFTS, label="hoist", unit="lifts", capacity=_lifts(records, axis, tide_windows))
         )
-    most: dict[str, int] = defaultdict(int)
-    for slot in range(axis.slots):
-        today: dict[str, int] = defaultdict(int)
-        for hand in hands:
-            for skill in hand.skills:
-                today[skill] += hand.minutes[slot]
-        for skill, minutes in today.items():
-            most[skill] = max(most[skill], minutes)
+    minutes: dict[str, list[int]] = defaultdict(lambda: [0] * axis.slots)
+    for hand in hands:
+        for skill in hand.skills:
+            minutes[skill] = [a + b for a, b in zip(minutes[skill], hand.minutes, strict=True)]
     return Resources(
         tuple(found),
         hands,
         TRIPS if movers else None,
         day_minutes,
         frozenset(r.id for r in found),
-        dict(most),
+        dict(minutes),
     )
 
 

@@ -10,7 +10,7 @@ from scheduling.loading.axis import Axis
 from scheduling.loading.places import DOCK, Places, pence
 from scheduling.loading.records import Records
 from scheduling.loading.resources import LIFTS, Resources, TideWindows, kit_id, outside_id
-from scheduling.loading.tables import Tables
+from scheduling.loading.tables import CREW, Tables
 from yard.models import Air, Stage, StageDemand, Treatment
 from yard.models.places import AirKind
 from yard.models.schemes import Movable, PlaceNeed, StageKind
@@ -79,7 +79,7 @@ def length_days(yard: Yard, stage: Stage, treatment: Treatment, demands: Iterabl
         if demand.skill is not None and not demand.times and not demand.every_d:
             a_day = min(
                 demand.people * yard.resources.day_minutes,
-                yard.resources.most.get(demand.skill.name, 0) or yard.resources.day_minutes,
+                max(yard.resources.there(demand.skill.name), default=0) or yard.resources.day_minutes,
             )
             days = max(days, demand_hours(demand, areas, days) * 60 / a_day)
     return max(1, ceil(days - 1e-9))
@@ -184,7 +184,29 @@ def _work_table(yard: Yard, stage: Stage, treatment: Treatment, length: int) -> 
         rows = {r.id: r.capacity for r in yard.resources.resources}
         days = rows.get(outside_id(stage.outside_who), (0,) * yard.axis.slots)
         return yard.tables.outside(stage.outside_who, length, [count > 0 for count in days])
-    return yard.tables.crew(length)
+    return yard.tables.crew(length, visit_calendar(yard, yard.records.demands.get(stage.pk, [])))
+
+
+def visit_calendar(yard: Yard, demands: Iterable[StageDemand]) -> str:
+    """The calendar of a stage's demands: working days; where all are visits, only those on which they can be
+    made.
+
+    A visit can wait for the day after, so a day on which its people or its kit are out stops no weeks of
+    waiting.
+    """
+    needed = set()
+    for demand in demands:
+        if demand.held:
+            continue
+        if not demand.times and not demand.every_d:
+            return CREW
+        if demand.skill is not None:
+            needed.add(demand.skill.name)
+        if demand.kit_kind:
+            needed.add(kit_id(demand.kit_kind))
+    out = {name: [not there for there in yard.resources.there(name)] for name in needed}
+    closed = [any(row[slot] for row in out.values() if row) for slot in range(yard.axis.slots)]
+    return yard.tables.without(closed)
 
 
 def plain_option(stage: Stage, claims: Claims, places: list[str], table: str | None) -> Option | None:
@@ -211,7 +233,7 @@ def drying_options(
     options = []
     untented = [] if stage.place == PlaceNeed.HEAT and stage.tented else allowed_places(yard, stage.place)
     for air, group in by_air(yard, untented).items():
-        table = yard.tables.drying(dose, air)
+        table = yard.tables.drying(dose, air, visit_calendar(yard, demands))
         claims = claims_of(yard, stage, treatment, demands, _slots_of(yard, dose, air))
         option = plain_option(stage, claims, group, table)
         if option is not None:
@@ -233,7 +255,7 @@ def tent_option(
     """Drying in a tent in one place: the tent, its heaters and dehumidifiers and their power are held; it is
     an air of its own."""
     bay = yard.places.first(place)
-    table = yard.tables.drying(dose, None)
+    table = yard.tables.drying(dose, None, visit_calendar(yard, demands))
     if not bay.tent_size or table is None or kit_id("tent", bay.tent_size) not in yard.resources.ids:
         return None
     holds: dict[str, int] = {kit_id("tent", bay.tent_size): 1}

@@ -37,12 +37,27 @@ class Tables:
     records: Records
     axis: Axis
     made: dict[str, Table] = field(default_factory=dict)
+    calendars: dict[str, tuple[int, ...]] = field(default_factory=dict)
     _rates: dict[str, list[float]] = field(default_factory=dict)
 
-    def crew(self, length: int) -> str | None:
-        """Work of `length` ordinary working days, one after another."""
+    def __post_init__(self) -> None:
+        self.calendars[CREW] = self.axis.crew
+
+    def without(self, closed: Sequence[bool]) -> str:
+        """The calendar of working days less those that are `closed`."""
+        row = tuple(0 if shut else crew for crew, shut in zip(self.axis.crew, closed, strict=True))
+        known = next((name for name, days in self.calendars.items() if days == row), None)
+        if known is None:
+            known = f"visits {len(self.calendars)}"
+            self.calendars[known] = row
+        return known
+
+    def crew(self, length: int, calendar: str = CREW) -> str | None:
+        """Work of `length` ordinary working days, one after another, with its demands in a calendar."""
         return self._keep(
-            f"crew {length}", lambda: [self._worked(s, length) for s in range(self.axis.slots)], open_=CREW
+            f"crew {length} {calendar}",
+            lambda: [self._worked(s, length) for s in range(self.axis.slots)],
+            open_=calendar,
         )
 
     def on_slots(self, name: str, allowed: Sequence[bool]) -> str | None:
@@ -57,10 +72,15 @@ class Tables:
             open_=CREW,
         )
 
-    def drying(self, dose: float, air: Air | None) -> str | None:
-        """A `dose` of drying [days in a tent] in an air; None = in a tent."""
+    def drying(self, dose: float, air: Air | None, calendar: str = CREW) -> str | None:
+        """A `dose` of drying [days in a tent] in an air (None = in a tent), with its visits in a calendar."""
         name = TENT if air is None else f"air {air.pk}"
-        return self._keep(f"dry {dose:.3f} {name}", lambda: self._waited(dose, self.rates(air)), waiting=True)
+        return self._keep(
+            f"dry {dose:.3f} {name} {calendar}",
+            lambda: self._waited(dose, self.rates(air)),
+            open_=calendar,
+            waiting=True,
+        )
 
     def curing(self, hours_20: float, air: Air) -> str | None:
         """`hours_20` [h at 20 degrees C] of cure in an air, counting nights and closed days."""

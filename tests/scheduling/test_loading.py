@@ -154,6 +154,18 @@ def test_hands_are_out_while_they_are_away(loaded: Loaded) -> None:
     assert by_day[date(2027, 2, 15)] == 39 * 60 / 5
 
 
+def test_a_day_without_the_hot_washer_stops_no_weeks_of_washing(loaded: Loaded) -> None:
+    (option,) = step_of(loaded, "Knapweed", "Air and wash").options
+    table = next(t for t in loaded.problem.tables if t.id == option.table)
+    assert table.open is not None
+    by_day = dict(zip(loaded.problem.days, loaded.problem.calendars[table.open], strict=True))
+    washer = next(r for r in loaded.problem.resources if r.id == "kit:hot_wash")
+    service = date(2027, 1, 11)
+    assert washer.capacity[loaded.problem.days.index(service)] == 0
+    assert by_day[service] == 0  # nothing is asked of it that day
+    assert by_day[date(2027, 1, 12)] == 1
+
+
 class TestFinishTables:
     @pytest.fixture
     def tables(self, season: Season) -> Tables:
