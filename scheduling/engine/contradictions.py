@@ -252,8 +252,8 @@ class _Yard:
         best = min((way.place for way in ways), key=lambda place: len(self._too_big(place)))
         name = self._too_big(best)[0]
         most = max((way.place for way in ways), key=lambda place: place.limits.get(name, 0))
-        takes = f"takes {_size(name, most.limits[name])}"
-        size = _size(name, self.job.size[name])
+        takes = f"takes {size_in_words(name, most.limits[name])}"
+        size = size_in_words(name, self.job.size[name])
         if pinned:
             return f"is pinned to {self._place(most.id)}, which {takes}, and she has {size}"
         return f"{size}, and of the places for it the biggest, {self._place(most.id)}, {takes}"
@@ -273,7 +273,7 @@ class _Yard:
         return "windows", "every place for it is closed whenever it could be done"
 
 
-def _size(name: str, value: int) -> str:
+def size_in_words(name: str, value: int) -> str:
     """A size in words: lengths in mm read as metres, loads in kg as tonnes."""
     if name.endswith("_mm"):
         return f"{name[:-3]} {value / 1000:.2f} m"

@@ -7,6 +7,7 @@ import numpy as np
 
 from scheduling.engine import slots
 from scheduling.engine.compiled import Bools, Takes
+from scheduling.engine.contradictions import size_in_words
 from scheduling.engine.cost import Stay, option_of, stays_of
 from scheduling.engine.insertion import State
 from scheduling.engine.jobtable import job_table
@@ -125,8 +126,11 @@ class Words:
             for name, limit in place.limits.items():
                 size = self.job.size.get(name, 0)
                 if size > limit:
-                    takes = f"{self._place(self.compiled.place_index[place.id])} takes {name} {limit}"
-                    return f"no free place for {label} takes her {name} of {size}; {takes}", step.id
+                    takes = f"{self._place(self.compiled.place_index[place.id])} takes {size_in_words(name, limit)}"
+                    return (
+                        f"no free place for {label} takes her {size_in_words(name, size)}; {takes}",
+                        step.id,
+                    )
         return None
 
     def _lane(self) -> tuple[str, str] | None:

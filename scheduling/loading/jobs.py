@@ -84,6 +84,7 @@ def load_treatment(yard: Yard, treatment: Treatment, posted: dict[tuple[int, int
             return Loading(None, {}, _no_option(treatment, stage))
         steps += made
     steps = [_gated(step, parts[step.id].stage, dries and not signed, begun, steps) for step in steps]
+    steps = [_not_too_early(yard, treatment, step) for step in steps]
     steps = [_posted(yard, step, parts[step.id], posted, begun) for step in steps]
     settings = yard.records.settings
     late = pence(settings.late_day_money) * treatment.weight_pct // 100
@@ -165,6 +166,18 @@ def _gated(step: Step, stage: Stage, needs: bool, begun: Begun | None, steps: li
     drying = any(other.dries for other in steps) or bool(begun and begun.kind == StageKind.DRY)
     gate = begun.end if begun is not None and begun.kind == StageKind.DRY else None
     return replace(step, coats=True, gate=gate if drying else 0)
+
+
+def _not_too_early(yard: Yard, treatment: Treatment, step: Step) -> Step:
+    """She isn't put back in weeks before the day her owner was told; she stands ashore till then."""
+    told = treatment.pk in yard.records.promises or treatment.wanted_on is not None
+    if step.kind != StageKind.RELAUNCH or not told:
+        return step
+    due = due_on(yard, treatment)
+    first = min(yard.axis.at(due - timedelta(days=yard.records.settings.early_days)), yard.axis.slots - 1)
+    if first <= step.earliest:
+        return step
+    return replace(step, earliest=first, earliest_why=f"her owner expects her on {due:%a} {due.day} {due:%b}")
 
 
 def _posted(

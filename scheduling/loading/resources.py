@@ -171,7 +171,10 @@ def _outside(records: Records, axis: Axis) -> list[Resource]:
             rows[visit.who][slot] += visit.capacity
     return [
         Resource(
-            id=outside_id(who), label=str(labels[who]).replace("_", " "), unit="boats", capacity=tuple(row)
+            id=outside_id(who),
+            label=str(labels[who]).replace("_", " ").lower(),
+            unit="boats",
+            capacity=tuple(row),
         )
         for who, row in rows.items()
     ]

@@ -57,7 +57,7 @@ def test_no_place_that_is_free_takes_her() -> None:
     alone = problem(*told.jobs[:1], places=(told.places[0], small))
     assert said(kept(alone))[:2] == (
         "fit",
-        "no free place for heat takes her length of 14; H1 takes length 12",
+        "no free place for heat takes her length 14; H1 takes length 12",
     )
 
 

@@ -125,6 +125,12 @@ def test_she_is_due_on_her_promise(season: Season, loaded: Loaded) -> None:
     assert turnstone.late_price == 60_00 * 3  # 60 a day, firm: three times
 
 
+def test_she_is_not_put_back_in_months_before_her_owner_expects_her(loaded: Loaded) -> None:
+    step = step_of(loaded, "Sedge", "Relaunch")  # promised for 12 March, filled before Christmas
+    assert loaded.problem.days[step.earliest] == date(2027, 2, 19)
+    assert "12 Mar" in step.earliest_why
+
+
 def test_a_deep_boat_floats_only_on_the_best_tides(loaded: Loaded) -> None:
     def days(boat: str) -> set[date]:
         (option,) = step_of(loaded, boat, "Relaunch").options

@@ -243,6 +243,7 @@ class Migration(migrations.Migration):
                 ('sill_level_m', models.DecimalField(decimal_places=3, default=Decimal('0.000'), help_text='bottom of the dock above datum', max_digits=7)),
                 ('retention_months', models.PositiveSmallIntegerField(default=72)),
                 ('link_days', models.PositiveSmallIntegerField(default=270)),
+                ('early_days', models.PositiveSmallIntegerField(default=21, help_text='how long before her day a boat may go back in')),
             ],
             options={
                 'verbose_name_plural': 'yard settings',

@@ -99,6 +99,9 @@ class YardSettings(Versioned, Record):
     )
     retention_months = models.PositiveSmallIntegerField(default=72)
     link_days = models.PositiveSmallIntegerField(default=270)
+    early_days = models.PositiveSmallIntegerField(
+        default=21, help_text="how long before her day a boat may go back in"
+    )
 
     class Meta:
         verbose_name_plural = "yard settings"

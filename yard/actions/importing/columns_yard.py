@@ -66,6 +66,7 @@ FILES: tuple[File, ...] = (
                 "sill_level_m": "bottom of the dock above the tide table's datum",
                 "retention_months": "how long names of owners are kept [months]",
                 "link_days": "how long a private link works [days]",
+                "early_days": "how long before her day a boat may go back in the water [days]",
             },
         ),
     ),
