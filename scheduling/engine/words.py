@@ -126,8 +126,9 @@ class Words:
             for name, limit in place.limits.items():
                 size = self.job.size.get(name, 0)
                 if size > limit:
-                    takes = f"{self._place(self.compiled.place_index[place.id])} takes {size_in_words(name, limit)}"
-                    return (
+                    there = self._place(self.compiled.place_index[place.id])
+                    hers, most = size_in_words(name, size), size_in_words(name, limit)
+                    return f"no free place for {label} takes her {hers}; {there} takes {most}", step.id
                         f"no free place for {label} takes her {size_in_words(name, size)}; {takes}",
                         step.id,
                     )
