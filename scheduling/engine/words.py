@@ -129,9 +129,6 @@ class Words:
                     there = self._place(self.compiled.place_index[place.id])
                     hers, most = size_in_words(name, size), size_in_words(name, limit)
                     return f"no free place for {label} takes her {hers}; {there} takes {most}", step.id
-                        f"no free place for {label} takes her {size_in_words(name, size)}; {takes}",
-                        step.id,
-                    )
         return None
 
     def _lane(self) -> tuple[str, str] | None:
