@@ -141,6 +141,7 @@ def test_the_desk_is_used_by_keyboard_alone(
     page: Any, live_server: Any, full: FullWinter, log_in: Callable[[str], None]
 ) -> None:
     log_in("office")
+    page.wait_for_selector("input[name=q]:focus")
     page.keyboard.type("clov")
     page.keyboard.press("Enter")
     page.wait_for_url("**q=clov**")
