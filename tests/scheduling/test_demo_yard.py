@@ -18,7 +18,7 @@ from scheduling.loading import load
 from tests.scheduling.test_loading import TODAY
 from yard.models import Season
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.django_db]
 
 TRIES = 4_000
 NEVER = 10_000
