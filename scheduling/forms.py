@@ -4,11 +4,15 @@ import re
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
-from yard.templatetags.days import MONTHS
+from yard.templatetags.days import MONTHS, WEEKDAYS, longday
 
 PIECES = re.compile(
-    r"^(?:[a-z]+,?\s+)?(\d{1,2})(?:st|nd|rd|th)?[\s./-]+([a-z]+|\d{1,2})\.?(?:[\s./-]+(\d{4}|\d{2}))?$"
+    r"^(?:(?P<weekday>[a-z]+day|mon|tues?|wed|thurs?|fri|sat|sun)\.?,?\s+)?(?:the\s+)?"
+    r"(?:(?P<day>\d{1,2})(?:st|nd|rd|th)?(?:\s+of)?[\s./-]+(?P<month>[a-z]+|\d{1,2})"
+    r"|(?P<named>[a-z]{3,})\.?\s+(?P<then>\d{1,2})(?:st|nd|rd|th)?)"
+    r"[\s.,/-]*(?P<year>(?<=[\s.,/-])(?:\d{4}|\d{2}))?$"
 )
+"""A day as typed: 27 3 27, Sat 27th of March, March 27 2027. Where the month is a number it comes second."""
 
 
 YEARS = range(2000, 2200)
@@ -16,10 +20,10 @@ YEARS = range(2000, 2200)
 
 
 class NotADay(ValueError):
-    """What was typed is no day; the sentence says how to type one."""
+    """What was typed is no day; the sentence says why, or how to type one."""
 
-    def __init__(self) -> None:
-        super().__init__("Type a day like 27 3 2027, 27/3/27 or 27 Mar.")
+    def __init__(self, says: str = "Type a day like 27 3 2027, 27/3/27 or 27 Mar.") -> None:
+        super().__init__(says)
 
 
 def parse_day(text: str, today: date) -> date:
@@ -28,14 +32,11 @@ def parse_day(text: str, today: date) -> date:
     Without a year it is the next such day from `today` on.
 
     Raises:
-        NotADay: for anything else.
+        NotADay: for anything else, for a day its month does not have, and for another weekday than it is.
     """
     text = text.strip().lower()
-    iso = re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII)
-    try:
-        day = date.fromisoformat(text) if iso else _typed(text, today)
-    except ValueError as error:
-        raise NotADay from error
+    iso = re.fullmatch(r"(\d{4})-(\d\d)-(\d\d)", text, re.ASCII)
+    day = _day(*map(int, iso.groups())) if iso else _typed(text, today)
     if day.year not in YEARS:
         raise NotADay
     return day
@@ -45,18 +46,40 @@ def _typed(text: str, today: date) -> date:
     found = PIECES.match(text) if text.isascii() else None
     if not found:
         raise NotADay
-    number, word, year = found.groups()
+    number, word, year = int(found["day"] or found["then"]), found["month"] or found["named"], found["year"]
     month = int(word) if word.isdigit() else _month(word)
     if year:
-        return date(int(year) + (2000 if len(year) == 2 else 0), month, int(number))
-    for candidate in range(today.year, today.year + 9):  # 29 Feb comes again within eight years
+        day = _day(int(year) + (2000 if len(year) == 2 else 0), month, number)
+    else:
+        day = _coming(month, number, today)
+    weekday = WEEKDAYS[day.weekday()]
+    if found["weekday"] and not weekday.lower().startswith(found["weekday"]):
+        meant = next((name for name in WEEKDAYS if name.lower().startswith(found["weekday"])), "such day")
+        raise NotADay(f"{longday(day)} is no {meant}: say which of the two you mean.")
+    return day
+
+
+def _coming(month: int, number: int, today: date) -> date:
+    """The next such day from `today` on; 29 Feb comes again within eight years."""
+    for year in range(today.year, today.year + 9):
         try:
-            found_day = date(candidate, month, int(number))
+            day = date(year, month, number)
         except ValueError:
             continue
-        if found_day >= today:
-            return found_day
+        if day >= today:
+            return day
+    if 1 <= month <= 12 and 1 <= number <= 31:
+        raise NotADay(f"There is no {number} {MONTHS[month - 1]}.")
     raise NotADay
+
+
+def _day(year: int, month: int, number: int) -> date:
+    try:
+        return date(year, month, number)
+    except ValueError as error:
+        if 1 <= month <= 12 and 1 <= number <= 31 and year in YEARS:
+            raise NotADay(f"There is no {number} {MONTHS[month - 1]} in {year}.") from error
+        raise NotADay from error
 
 
 def _month(word: str) -> int:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from difflib import get_close_matches
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -18,7 +19,7 @@ from scheduling.pages.frame import page, season_page, text_in, winter_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused
 from yard.actions.promises import record_promise
-from yard.models import OPEN_STATES, DateKind, How, Role
+from yard.models import OPEN_STATES, DateKind, How, Promise, Role
 from yard.roles import Actor
 from yard.templatetags.days import longday
 
@@ -30,6 +31,8 @@ KINDS: Mapping[str, str] = {
     DateKind.WISH: "a wish, nothing promised",
 }
 """Kinds of a promise as the office says them."""
+
+ADDRESSED = frozenset({"mr", "mrs", "ms", "miss", "dr", "sir", "madam"})
 
 
 @dataclass(frozen=True)
@@ -53,6 +56,7 @@ class Miss:
 
     boat: BoatWinter
     days: int | None
+    afloat_on: date | None
     says: str
 
 
@@ -83,6 +87,7 @@ def show(
         "asked": asked,
         "found": [] if told else [(boat, where(winter, boat)) for boat in found],
         "nothing": bool(asked) and not found,
+        "meant": meant(winter, asked) if asked and not found else [],
         "told": told,
         "kind_says": KIND.get(told.boat.promise.kind, "") if told and told.boat.promise else "",
         "misses": misses(winter),
@@ -107,7 +112,7 @@ def promise(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
     posted = winter_of(who).posted
     try:
         promised_on = parse_day(text_in(request.POST, "date"), who.today)
-        record_promise(
+        promised = record_promise(
             who,
             treatment=found,
             promised_on=promised_on,
@@ -121,26 +126,60 @@ def promise(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
     except Refused as no:
         field = "date" if no.field in ("promised_on", "") else no.field
         return show(request, who, "", only=found.pk, wrong=(field, no.sentence), status=no.status)
-    messages.success(request, f"Promised {found.boat.name} for {longday(promised_on)}.")
+    messages.success(request, _promised(winter_of(who), promised))
     return redirect(f"{reverse('desk', args=[who.yard.slug])}?{urlencode({'q': found.boat.name})}")
 
 
+def _promised(winter: Winter, promised: Promise) -> str:
+    """What was recorded, what it replaces, and whether the posted plan keeps it."""
+    boat = next(one for one in winter.boats if one.treatment.pk == promised.treatment_id)
+    former = f" instead of {longday(promised.replaces.promised_on)}" if promised.replaces else ""
+    kept = f" The posted plan {verdict(boat, winter.posted)[1]}." if winter.posted else ""
+    if boat.afloat_on(winter.posted) is None and winter.posted:
+        kept = " The posted plan has no relaunch for her."
+    return f"Promised {boat.name} for {longday(promised.promised_on)}{former}.{kept}"
+
+
 def search(winter: Winter, asked: str) -> list[BoatWinter]:
-    """Boats whose name, owner or telephone holds what was typed; a whole name comes alone."""
-    words, digits = asked.casefold(), re.sub(r"\D", "", asked)
-    found = []
+    """Boats in whose name and owner all the words typed are found, or whose telephone holds the digits.
+
+    A whole name comes alone. A number with the country's code is found too: its last nine digits count.
+    """
+    known = [(boat, _spoken(boat)) for boat in winter.boats]
     for boat in winter.boats:
-        owner = boat.treatment.boat.owner
-        if boat.name.casefold() == words:
+        if boat.name.casefold() == asked.casefold():
             return [boat]
-        phone = re.sub(r"\D", "", owner.phone) if owner else ""
-        if (
-            words in boat.name.casefold()
-            or (owner and words in owner.name.casefold())
-            or (len(digits) >= 3 and digits in phone)
-        ):
-            found.append(boat)
-    return found
+    words, digits = _words(asked), re.sub(r"\D", "", asked)[-9:]
+    if len(digits) >= 3 and not re.search(r"[^\W\d_]", asked):
+        return [boat for boat in winter.boats if digits in _phone(boat)]
+    together = [boat for boat, spoken in known if words and " ".join(words) in spoken]
+    return together or [boat for boat, spoken in known if words and all(word in spoken for word in words)]
+
+
+def meant(winter: Winter, asked: str) -> list[BoatWinter]:
+    """Boats whose name, or whose owner's, has a word much like one typed: what a slip of the finger meant."""
+    asked_words = _words(asked)
+    return [
+        boat
+        for boat in winter.boats
+        if any(get_close_matches(word, _spoken(boat).split(), n=1, cutoff=0.75) for word in asked_words)
+    ]
+
+
+def _spoken(boat: BoatWinter) -> str:
+    """Name of boat and owner, word by word in small letters."""
+    owner = boat.treatment.boat.owner
+    return " ".join(re.findall(r"\w+", f"{boat.name} {owner.name if owner else ''}".casefold()))
+
+
+def _phone(boat: BoatWinter) -> str:
+    owner = boat.treatment.boat.owner
+    return re.sub(r"\D", "", owner.phone) if owner else ""
+
+
+def _words(asked: str) -> list[str]:
+    """The words that count: how a caller is addressed is in no record."""
+    return [word for word in re.findall(r"\w+", asked.casefold()) if word not in ADDRESSED]
 
 
 def tell(winter: Winter, boat: BoatWinter) -> Told:
@@ -170,7 +209,7 @@ def misses(winter: Winter) -> list[Miss]:
     for boat in winter.boats:
         days = boat.late_days(plan)
         if plan.pk in boat.unplaced:
-            found.append(Miss(boat, None, "left out of the plan"))
+            found.append(Miss(boat, None, None, "left out of the plan"))
         elif days is not None and days > 0:
-            found.append(Miss(boat, days, verdict(boat, plan)[1]))
+            found.append(Miss(boat, days, boat.afloat_on(plan), verdict(boat, plan)[1]))
     return sorted(found, key=lambda miss: -(miss.days if miss.days is not None else 999))

@@ -35,6 +35,15 @@ KIND = {
 }
 
 
+WHOM = {
+    HoldReason.OWNER: "the owner",
+    HoldReason.SURVEYOR: "the surveyor",
+    HoldReason.READING: "a reading",
+    HoldReason.OTHER: "something else",
+}
+"""Whom or what a hold is for, where its reason alone does not say it well."""
+
+
 def ground(shed: Shed) -> str:
     """A shed as one says it: by its name, where that is more than a letter."""
     if len(shed.name) > 2:
@@ -53,15 +62,18 @@ def where(winter: Winter, boat: BoatWinter) -> str:
         return f"She is due here on {day(treatment.arrives_on)}."
     if treatment.state == TreatmentState.AFLOAT:
         last = boat.stages[-1] if boat.stages else None
-        return f"She is afloat{f' since {day(last.finished_on)}' if last and last.finished_on else ''}."
+        if last and last.finished_on:
+            return f"She has been afloat since {day(last.finished_on)}."
+        return "She is afloat."
     stay = boat.stay
     bay = winter.bays.get(stay.bay_id) if stay else None
     place = f"in bay {bay.name}, {ground(bay.shed)}" if bay else "at the hoist"
     if boat.running and boat.running.started_on:
         doing = DOING.get(boat.running.kind, "in work")
-        return f"She is {doing} {place}, since {day(boat.running.started_on)}: {boat.running.name}."
-    since = f" since {day(stay.from_on)}" if stay else ""
-    return f"She stands {place}{since}; nothing is being done to her now."
+        return f"She is {doing} {place}; “{boat.running.name}” began on {day(boat.running.started_on)}."
+    if stay:
+        return f"She has stood {place}, since {day(stay.from_on)}; nothing is being done to her now."
+    return f"She is {place}; nothing is being done to her now."
 
 
 def following(winter: Winter, boat: BoatWinter, plan: Plan | None) -> str:
@@ -89,14 +101,16 @@ def verdict(boat: BoatWinter, plan: Plan | None) -> tuple[str, str]:
         return "watch", "not planned yet"
     if late > 0:
         return "risk", f"misses by {days_of(late)}"
-    return "ok", "keeps" if late == 0 else f"keeps, {days_of(-late)} to spare"
+    return "ok", "keeps her day" if late == 0 else f"keeps her day, {days_of(-late)} to spare"
 
 
 def waiting_for(hold: Hold) -> str:
     """Whom a boat is held for, since when, and when an answer is expected."""
-    reason = str(HoldReason(hold.reason).label).lower()
-    whom = hold.whom if reason in hold.whom.lower() else f"{reason} ({hold.whom})" if hold.whom else reason
+    reason = HoldReason(hold.reason)
+    says = WHOM.get(reason, str(reason.label).lower())
+    named = str(reason.label).lower() in hold.whom.lower()
+    whom = hold.whom if named else f"{says} ({hold.whom})" if hold.whom else says
     asked = f", asked {day(hold.asked_on)}" if hold.asked_on not in (None, hold.from_on) else ""
     expected = f", expected {day(hold.expected_on)}" if hold.expected_on else ""
     note = f": {hold.note}" if hold.note else ""
-    return f"Waits for {whom} since {day(hold.from_on)}{asked}{expected}{note}."
+    return f"Waiting for {whom} since {day(hold.from_on)}{asked}{expected}{note}."

@@ -38,7 +38,7 @@ def test_the_crew_start_finish_and_hold_without_script(
     card.get_by_label("Expected on").fill("27 Nov")
     card.get_by_role("button", name="Hold it").click()
     assert Hold.objects.get().reason == "parts"
-    assert "Waits for parts since Tue 24 Nov, expected Fri 27 Nov." in plain_page.inner_text("main")
+    assert "Waiting for parts since Tue 24 Nov, expected Fri 27 Nov." in plain_page.inner_text("main")
 
 
 def test_a_double_click_starts_once_and_back_brings_no_second_start(

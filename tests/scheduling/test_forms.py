@@ -24,6 +24,11 @@ TODAY = date(2026, 11, 24)
         "Sat 27 Mar",
         "Sat, 27 Mar 27",
         " 2027-03-27 ",
+        "the 27th of March",
+        "27.3.",
+        "Mar 27",
+        "March 27, 2027",
+        "Saturday 27 Mar",
     ],
 )
 def test_a_day_is_read_in_every_form_people_type(text: str) -> None:
@@ -41,7 +46,6 @@ def test_a_day_without_a_year_is_the_next_one_to_come() -> None:
     [
         "",
         "soon",
-        "31 2 2027",
         "0 3 2027",
         "27",
         "27 3 20277",
@@ -56,6 +60,17 @@ def test_a_day_without_a_year_is_the_next_one_to_come() -> None:
 def test_what_is_no_day_is_refused_with_how_to_type_one(text: str) -> None:
     with pytest.raises(NotADay, match="27 Mar"):
         parse_day(text, TODAY)
+
+
+@pytest.mark.parametrize("text", ["31 2 2027", "31/02/27", "2027-02-31", "31 Feb 2027"])
+def test_a_day_that_its_month_does_not_have_is_named(text: str) -> None:
+    with pytest.raises(NotADay, match="There is no 31 February in 2027"):
+        parse_day(text, TODAY)
+
+
+def test_a_weekday_that_does_not_fit_its_date_is_asked_about() -> None:
+    with pytest.raises(NotADay, match="Saturday 27 March 2027 is no Friday"):
+        parse_day("Fri 27 March", TODAY)
 
 
 @pytest.mark.parametrize(("text", "hours"), [("6", "6"), ("6,5", "6.5"), (" 7.25 ", "7.25")])

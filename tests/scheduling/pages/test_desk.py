@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 
 from scheduling.loading.winter import read_winter
-from scheduling.pages.desk import misses, search
+from scheduling.pages.desk import meant, misses, search
 from scheduling.pages.sentences import following, verdict, waiting_for, where
 from tests.cast import TODAY
 from tests.scheduling.full_winter import FullWinter
@@ -39,10 +39,10 @@ def told(full: FullWinter, name: str) -> tuple[str, str]:
 
 # --- Sentences --------------------------------------------------------------------------------------------
 def test_where_she_is_and_since_when_is_one_sentence(full: FullWinter) -> None:
-    assert told(full, "Alder")[0] == "She is drying in bay H1, shed H, since Thu 5 Nov: Dry."
+    assert told(full, "Alder")[0] == "She is drying in bay H1, shed H; “Dry” began on Thu 5 Nov."
     assert (
         told(full, "Gorse")[0]
-        == "She stands in bay S1, hardstanding S since Tue 10 Nov; nothing is being done to her now."
+        == "She has stood in bay S1, hardstanding S, since Tue 10 Nov; nothing is being done to her now."
     )
     assert told(full, "Heather")[0].startswith("She is due here on ")
 
@@ -57,7 +57,7 @@ def test_a_boat_back_in_the_water_is_said_to_be_afloat(full: FullWinter) -> None
     Stay.objects.filter(treatment=treatment).update(until_on=TODAY)
     Stage.objects.filter(treatment=treatment).update(status="done", started_on=TODAY, finished_on=TODAY)
     Treatment.objects.filter(pk=treatment.pk).update(state="afloat")
-    assert told(full, "Alder") == ("She is afloat since Tue 24 Nov.", "")
+    assert told(full, "Alder") == ("She has been afloat since Tue 24 Nov.", "")
 
 
 def test_what_is_next_has_its_day_and_bay_from_the_posted_plan(full: FullWinter) -> None:
@@ -68,14 +68,19 @@ def test_what_is_next_has_its_day_and_bay_from_the_posted_plan(full: FullWinter)
 def test_whom_we_wait_for_is_said_once(full: FullWinter) -> None:
     stage = Stage.objects.get(treatment__boat__name="Gorse", kind="strip")
     hold = Hold(stage=stage, from_on=TODAY, reason="surveyor", whom="the surveyor", asked_on=TODAY)
-    assert waiting_for(hold) == "Waits for the surveyor since Tue 24 Nov."
+    assert waiting_for(hold) == "Waiting for the surveyor since Tue 24 Nov."
     hold.whom, hold.expected_on = "A. Name", date(2026, 12, 3)
-    assert waiting_for(hold) == "Waits for surveyor (A. Name) since Tue 24 Nov, expected Thu 3 Dec."
+    assert waiting_for(hold) == "Waiting for the surveyor (A. Name) since Tue 24 Nov, expected Thu 3 Dec."
 
 
 @pytest.mark.parametrize(
     ("days", "says"),
-    [(-1, "misses by 1 day"), (-5, "misses by 5 days"), (0, "keeps"), (2, "keeps, 2 days to spare")],
+    [
+        (-1, "misses by 1 day"),
+        (-5, "misses by 5 days"),
+        (0, "keeps her day"),
+        (2, "keeps her day, 2 days to spare"),
+    ],
 )
 def test_the_planned_relaunch_keeps_or_misses_her_day_by_so_many_days(
     full: FullWinter, days: int, says: str
@@ -104,6 +109,10 @@ def test_the_due_day_is_the_promise_else_the_wish_else_the_seasons_end(full: Ful
         ("owner of iv", ["Ivy"]),
         ("01632 960002", ["Clover"]),
         ("96-00-02", ["Clover"]),
+        ("01632960002", ["Clover"]),
+        ("+44 1632 960002", ["Clover"]),
+        ("Mrs ivy owner", ["Ivy"]),
+        ("privet 960002", []),
         ("zz", []),
         ("02", []),
     ],
@@ -116,6 +125,15 @@ def test_a_whole_name_comes_alone_though_it_is_part_of_another(full: FullWinter)
     Boat.objects.filter(name="Clover").update(name="Ivy Two")
     assert [boat.name for boat in search(winter_in(full), "ivy")] == ["Ivy"]
     assert [boat.name for boat in search(winter_in(full), "iv")] == ["Ivy", "Ivy Two", "Privet"]
+
+
+def test_a_slip_of_the_finger_is_answered_with_what_may_be_meant(full: FullWinter, office: Client) -> None:
+    winter = winter_in(full)
+    assert [boat.name for boat in meant(winter, "Clovre")] == ["Clover"]
+    assert meant(winter, "zz") == []
+    text = office.get(DESK, {"q": "Clovre"}).content.decode()
+    assert "Did you mean one of these?" in text
+    assert '<a href="?q=Clover">' in text
 
 
 def test_the_page_tells_one_boat_at_once_and_lists_several(office: Client) -> None:
@@ -150,7 +168,8 @@ def test_a_promise_is_recorded_with_who_when_how_and_the_plan_it_was_read_from(
     full: FullWinter, office: Client
 ) -> None:
     page = promise(office)
-    assert "Promised Clover for Thursday 1 April 2027." in page.content.decode()
+    said = "Promised Clover for Thursday 1 April 2027 instead of Friday 5 March 2027. The posted plan "
+    assert said in page.content.decode()
     kept = Promise.objects.get(treatment__boat__name="Clover", superseded=False)
     assert (kept.promised_on, kept.kind, kept.how, kept.said_on) == (
         date(2027, 4, 1),
@@ -167,6 +186,7 @@ def test_a_promise_is_recorded_with_who_when_how_and_the_plan_it_was_read_from(
     [
         ({"date": "soon"}, "27 Mar"),
         ({"date": "1 4 2026"}, "That day is past"),
+        ({"date": "31/02"}, "There is no 31 February."),
         ({"kind": "perhaps"}, "kind"),
         ({"how": "pigeon"}, "how"),
     ],

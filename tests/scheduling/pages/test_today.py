@@ -85,7 +85,7 @@ def test_what_is_held_or_comes_too_early_is_last_and_says_what_to_do(full: FullW
     )
     job = listed(full).jobs[-1]
     assert job.boat.name == "Gorse"
-    assert job.stops == "Waits for Mrs Owner of Gorse since Tue 24 Nov."
+    assert job.stops == "Waiting for Mrs Owner of Gorse since Tue 24 Nov."
 
 
 def test_a_stage_before_that_is_open_is_what_stops_the_next(full: FullWinter) -> None:
