@@ -16,15 +16,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
-from scheduling.engine.jsonio import BadInput, from_json, schema_of, to_json
+from scheduling.engine.jsonio import GREATEST, BadInput, from_json, schema_of, to_json
 from scheduling.engine.problem import Problem
+from scheduling.engine.reading import read as read_plan
 from scheduling.engine.schedule import Result, Schedule
 from scheduling.engine.show import show
 from scheduling.engine.solve import WitnessRefused, solve
 from scheduling.engine.witness import check
 
 T = TypeVar("T")
-GREATEST = 10**12  # whole numbers beyond this are mistakes, and sums of them would not fit 64 bits
 MIB = 2**20  # [byte]
 
 
@@ -36,7 +36,7 @@ def load(path: str) -> Any:
     except (OSError, ValueError) as error:
         raise BadInput(f"can't be read: {getattr(error, 'strerror', None) or error}") from None
     try:
-        return json.loads(raw.decode(), parse_int=_whole)
+        return json.loads(raw.decode("utf-8-sig"), parse_int=_whole, object_pairs_hook=_object)
     except UnicodeDecodeError as error:
         raise BadInput(f"is not UTF-8 at byte {error.start}") from None
     except json.JSONDecodeError as error:
@@ -45,9 +45,18 @@ def load(path: str) -> Any:
         raise BadInput("is not JSON of ours: brackets within brackets without end") from None
 
 
-def _whole(text: str) -> int | float:
-    """A whole number; one too big becomes a fraction, which the reader then refuses where it stands."""
-    return float(text) if len(text) > 16 or abs(int(text)) > GREATEST else int(text)
+def _whole(text: str) -> int:
+    """A whole number; thousands of digits, which Python will not read, become one too big as well."""
+    return int(text[:20])
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        keys = [key for key, _ in pairs]
+        twice = next(key for i, key in enumerate(keys) if key in keys[:i])
+        raise BadInput(f"has the key {twice!r} twice in one object")
+    return found
 
 
 def read(cls: type[T], path: str) -> T:
@@ -107,7 +116,10 @@ def check_command(args: argparse.Namespace) -> int:
 
 def show_command(args: argparse.Namespace) -> int:
     """Draw a plan."""
-    print(show(read(Problem, args.problem), read(Schedule, args.plan)), end="")
+    problem, plan = read(Problem, args.problem), read(Schedule, args.plan)
+    for breach in read_plan(problem, plan).unread:
+        raise BadInput(f"{args.plan}: is no plan for this problem: {breach.says}")
+    print(show(problem, plan), end="")
     return 0
 
 

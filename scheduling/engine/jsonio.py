@@ -12,6 +12,12 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_
 
 T = TypeVar("T")
 
+GREATEST = 10**9
+"""Whole numbers beyond this are mistakes. With it a thousand jobs, each paying it on every day of the three
+centuries below, still sum up within 64 bits. A class of sums says its own, as `greatest`."""
+YEARS = (1900, 2199)
+"""Days before and after these years are mistakes."""
+
 
 class BadInput(ValueError):
     """The file is not what it should be; the message is one line: the place in the file, then what is
@@ -54,11 +60,11 @@ def to_json(value: Any) -> Any:
 def from_json(cls: type[T], data: Any, where: str = "") -> T:
     """Build `cls` from plain JSON. Raises BadInput naming the place, as in `jobs[3].steps[0].options: is
     missing`."""
-    result: T = _read(cls, data, where)
+    result: T = _read(cls, data, where, getattr(cls, "greatest", GREATEST))
     return result
 
 
-def _read(hint: Any, data: Any, where: str) -> Any:
+def _read(hint: Any, data: Any, where: str, most: int) -> Any:
     at = where or "the file"
     origin, args = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
@@ -66,41 +72,55 @@ def _read(hint: Any, data: Any, where: str) -> Any:
             return None
         known = tuple(a for a in args if a is not type(None))
         listed = all(get_origin(a) is Literal for a in known)  # words of one list or another
-        return _read(Literal[known] if listed else known[0], data, where)
+        return _read(Literal[known] if listed else known[0], data, where, most)
     if origin is Literal:
-        if data not in args:
+        if not any(type(data) is type(arg) and data == arg for arg in args):  # True is 1 to Python, not here
             raise BadInput(f"{at}: must be one of {', '.join(map(str, args))}, not {_shown(data)}")
         return data
     if origin is tuple:
         if not isinstance(data, list):
             raise BadInput(f"{at}: must be a list, not {_shown(data)}")
         if len(args) == 2 and args[1] is Ellipsis:
-            if args[0] is int and all(type(item) is int for item in data):
+            if args[0] is int and all(type(item) is int and abs(item) <= most for item in data):
                 return tuple(data)  # long rows of numbers, read at once
-            return tuple(_read(args[0], item, f"{where}[{i}]") for i, item in enumerate(data))
+            return tuple(_read(args[0], item, f"{where}[{i}]", most) for i, item in enumerate(data))
         if len(data) != len(args):
             raise BadInput(f"{at}: must have {len(args)} items, not {len(data)}")
-        return tuple(_read(a, d, f"{where}[{i}]") for i, (a, d) in enumerate(zip(args, data, strict=True)))
+        pairs = enumerate(zip(args, data, strict=True))
+        return tuple(_read(a, d, f"{where}[{i}]", most) for i, (a, d) in pairs)
     if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
         if not isinstance(data, dict):
             raise BadInput(f"{at}: must be an object, not {_shown(data)}")
-        return {key: _read(args[1], item, f"{where}[{key!r}]") for key, item in data.items()}
+        return {key: _read(args[1], item, f"{where}[{key!r}]", most) for key, item in data.items()}
     if dataclasses.is_dataclass(hint):
-        return _read_object(hint, data, where)
+        return _read_object(hint, data, where, most)
     if hint is date:
-        try:
-            return date.fromisoformat(data)
-        except (TypeError, ValueError):
-            raise BadInput(f"{at}: must be a day like 2026-11-24, not {_shown(data)}") from None
-    if hint is int and type(data) is not int:  # bool is an int to Python, not here
-        raise BadInput(f"{at}: must be a whole number, not {_shown(data)}")
+        return _read_day(data, at)
+    if hint is int:
+        if type(data) is not int:  # bool is an int to Python, not here
+            raise BadInput(f"{at}: must be a whole number, not {_shown(data)}")
+        if abs(data) > most:
+            raise BadInput(f"{at}: {_shown(data)} is beyond {most}, the greatest that can be")
+        return data
     if hint is not Any and not isinstance(data, (int, float) if hint is float else hint):
         words = {str: "text", bool: "true or false", float: "a number"}
         raise BadInput(f"{at}: must be {words.get(hint, str(hint))}, not {_shown(data)}")
     return data
 
 
-def _read_object(cls: Any, data: Any, where: str) -> Any:
+def _read_day(data: Any, at: str) -> date:
+    try:
+        day = date.fromisoformat(data)
+    except (TypeError, ValueError):
+        day = None
+    if day is None or day.isoformat() != data:  # Python reads 20261124 and 2026-W48-2, too
+        raise BadInput(f"{at}: must be a day like 2026-11-24, not {_shown(data)}")
+    if not YEARS[0] <= day.year <= YEARS[1]:
+        raise BadInput(f"{at}: must be a day of the years {YEARS[0]} to {YEARS[1]}, not {data}")
+    return day
+
+
+def _read_object(cls: Any, data: Any, where: str, most: int) -> Any:
     at, dot = where or "the file", f"{where}." if where else ""
     if not isinstance(data, dict):
         raise BadInput(f"{at}: must be an object, not {_shown(data)}")
@@ -111,7 +131,7 @@ def _read_object(cls: Any, data: Any, where: str) -> Any:
     values = {}
     for name, hint, required in known:
         if name in data:
-            values[name] = _read(hint, data[name], dot + name)
+            values[name] = _read(hint, data[name], dot + name, most)
         elif required:
             raise BadInput(f"{dot}{name}: is missing")
     try:
@@ -121,7 +141,10 @@ def _read_object(cls: Any, data: Any, where: str) -> Any:
 
 
 def _shown(data: Any) -> str:
-    text = repr(data)
+    """What stands there, as JSON has it, cut short."""
+    if isinstance(data, dict | list):
+        return "an object" if isinstance(data, dict) else "a list"
+    text = "null" if data is None else str(data).lower() if isinstance(data, bool) else repr(data)
     return text if len(text) <= 40 else text[:37] + "..."
 
 

@@ -51,14 +51,19 @@ class Place:
     limits: Mapping[str, int] = field(default_factory=dict)  # greatest size by dimension
 
     def __post_init__(self) -> None:
-        _positive(room=self.room, price=self.price)
+        _positive(room=self.room, depth=self.depth, price=self.price)
+        if self.room < 1:
+            raise BadInput("room: a place holds at least one boat")
         if (self.lane is None) != (self.depth is None):
             raise BadInput("depth: goes with a lane, and a lane with a depth")
         if self.lane is not None and self.room != 1:
             raise BadInput("room: a place in a lane holds one boat")
         if self.units and len(self.units) != self.room:
             raise BadInput(f"units: {len(self.units)} names for room {self.room}")
+        if len(set(self.units)) != len(self.units):
+            raise BadInput("units: two bays have one name")
         for start, end in self.closed:
+            _positive(closed=start)
             if end <= start:
                 raise BadInput(f"closed: finish {end} is not after start {start}")
 
@@ -151,6 +156,9 @@ class Posted:
     place: str
     start: int
 
+    def __post_init__(self) -> None:
+        _positive(start=self.start)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
@@ -173,6 +181,7 @@ class Step:
 
     def __post_init__(self) -> None:
         _positive(wait_min=self.wait_min, wait_max=self.wait_max, earliest=self.earliest, gate=self.gate)
+        _positive(pin_start=self.pin_start)
         if self.wait_max is not None and self.wait_max < self.wait_min:
             raise BadInput(f"wait_max: {self.wait_max} is less than wait_min {self.wait_min}")
 
@@ -212,6 +221,9 @@ class Job:
 
     def __post_init__(self) -> None:
         _positive(late_price=self.late_price, drop_price=self.drop_price, earliest=self.earliest)
+        for name, length in self.size.items():
+            if length < 0:
+                raise BadInput(f"size[{name!r}]: must not be negative, is {length}")
         names = [s.id for s in self.steps] + ([self.begun.step] if self.begun else [])
         if not names:
             raise BadInput("steps: a job needs at least one step")
@@ -269,6 +281,10 @@ class Problem:
         for where, length in rows:
             if length != slots:
                 raise BadInput(f"{where}: has {length} entries for {slots} slots")
+        for key, row in self.calendars.items():
+            for s, opens in enumerate(row):
+                if opens not in (0, 1):
+                    raise BadInput(f"calendars[{key!r}][{s}]: must be 1 for open or 0 for not, is {opens}")
         for i, table in enumerate(self.tables):
             for s, end in enumerate(table.finish):
                 if end is not None and end > slots:
@@ -286,6 +302,8 @@ class Problem:
         for name, items in groups.items():
             seen = set()
             for i, item in enumerate(items):
+                if not item.id:
+                    raise BadInput(f"{name}[{i}].id: is empty")
                 if item.id in seen:
                     raise BadInput(f"{name}[{i}].id: {item.id!r} is there twice")
                 seen.add(item.id)
@@ -322,6 +340,9 @@ class Problem:
                 raise BadInput(f"{where}.begun.option.places: must be the place she is in")
             if job.begun.end > len(self.days):
                 raise BadInput(f"{where}.begun.end: {job.begun.end} is past the last slot")
+            units = next(place.units for place in self.places if place.id == job.begun.place)
+            if job.begun.unit is not None and job.begun.unit not in units:
+                raise BadInput(f"{where}.begun.unit: {job.begun.place!r} has no bay {job.begun.unit!r}")
         for i, step in enumerate(job.steps):
             at = f"{where}.steps[{i}]"
             if not step.options:

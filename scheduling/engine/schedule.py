@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import ClassVar, Literal
 
 COST_KINDS = ("late", "moves", "shunts", "places", "heat", "extra", "breaks", "changes", "left_out")
 """Kinds of cost [minor units], always shown by kind; `RULES.md` says what each counts."""
@@ -68,6 +68,8 @@ class Breach:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
     """A schedule with what was found out on the way."""
+
+    greatest: ClassVar[int] = 10**18  # sums of what a Problem may hold
 
     format: Literal[1] = 1
     status: Literal["proven", "found", "stopped"]

@@ -1,4 +1,4 @@
-"""The engine from the shell: solve, check, show; stopped, orphaned, cut short; bad input in one line."""
+"""The engine from the shell: solve, check, show; stopped, orphaned, cut short; wrong commands in one line."""
 
 import json
 import os
@@ -210,100 +210,7 @@ def test_too_little_memory_is_said_in_one_line():
     assert not said or json.loads(said.splitlines()[-1])["event"] == "failed"
 
 
-# --- Bad input --------------------------------------------------------------------------------------------
-def changed(change):
-    """The example of 3 boats as JSON, with one thing wrong."""
-    data = json.loads((EXAMPLES / "boats3.json").read_text("utf-8"))
-    change(data)
-    return json.dumps(data).encode()
-
-
-def set_in(*path, to):
-    def change(data):
-        for key in path[:-1]:
-            data = data[key]
-        data[path[-1]] = to
-
-    return change
-
-
-def without(*path):
-    def change(data):
-        for key in path[:-1]:
-            data = data[key]
-        del data[path[-1]]
-
-    return change
-
-
-BAD = {
-    "nothing": (b"", "is not JSON: line 1, column 1"),
-    "no JSON": (b"days: []", "is not JSON: line 1, column 1"),
-    "not UTF-8": (b'{"name": "\xff"}', "is not UTF-8 at byte 10"),
-    "a list": (b"[]", "the file: must be an object"),
-    "cut short": (changed(lambda d: None)[:2000], "is not JSON"),
-    "endless brackets": (b"[" * 100_000, "brackets within brackets"),
-    "another format": (changed(set_in("format", to=2)), "format: must be one of 1"),
-    "no days": (changed(without("days")), "days: is missing"),
-    "no steps": (changed(without("jobs", 1, "steps")), "jobs[1].steps: is missing"),
-    "a stray key": (changed(set_in("jobs", 0, "colour", to="red")), "jobs[0].colour: is not a key"),
-    "a negative wait": (
-        changed(set_in("jobs", 0, "steps", 1, "wait_min", to=-1)),
-        "jobs[0].steps[1].wait_min",
-    ),
-    "a negative price": (
-        changed(set_in("places", 0, "price", to=-5)),
-        "places[0].price: must not be negative",
-    ),
-    "an unknown place": (
-        changed(set_in("jobs", 2, "steps", 0, "options", 0, "places", to=["moon"])),
-        "jobs[2].steps[0].options[0].places: there is no place 'moon'",
-    ),
-    "finish before start": (
-        changed(set_in("tables", 0, "finish", 5, to=3)),
-        "tables[0].finish[5]: finish 3 is not",
-    ),
-    "a row too short": (changed(without("hands", 0, "minutes", 0)), "hands[0].minutes: has"),
-    "a day that is none": (changed(set_in("days", 0, to="2026-02-30")), "days[0]: must be a day"),
-    "no number": (
-        changed(set_in("jobs", 0, "late_price", to=float("nan"))),
-        "jobs[0].late_price: must be a whole",
-    ),
-    "no end": (
-        changed(set_in("jobs", 0, "late_price", to=float("inf"))),
-        "jobs[0].late_price: must be a whole",
-    ),
-    "half a penny": (changed(set_in("move_price", to=0.5)), "move_price: must be a whole number, not 0.5"),
-    "yes for a number": (changed(set_in("move_price", to=True)), "move_price: must be a whole number"),
-    "too big": (
-        changed(set_in("jobs", 0, "drop_price", to=10**30)),
-        "jobs[0].drop_price: must be a whole number",
-    ),
-    "far too big": (changed(set_in("move_price", to=10**4000)), "move_price: must be a whole number"),
-    "text for a list": (changed(set_in("jobs", to="none")), "jobs: must be a list"),
-    "null for a list": (changed(set_in("places", to=None)), "places: must be a list"),
-    "a lone surrogate": (changed(set_in("mover", to="\ud800")), "mover: there is no resource"),
-}
-
-
-@pytest.mark.parametrize("name", BAD)
-def test_bad_input_is_one_line_that_names_the_place_and_exit_2(name):
-    raw, place = BAD[name]
-    code, said, errors = run("solve", "-", stdin=raw)
-    assert (code, said) == (2, "")
-    assert errors.startswith("stdin: ") and place in errors
-    assert errors.count("\n") == 1 and "Traceback" not in errors
-
-
-def test_the_same_goes_for_a_plan(solved, tmp_path):
-    plan_file = tmp_path / "plan.json"
-    plan_file.write_text('{"schedule": {"jobs": {"b1": [{"step": 1}]}}}')
-    for command in ("check", "show"):
-        code, said, errors = run(command, EXAMPLES / "boats3.json", plan_file)
-        assert (code, said) == (2, "")
-        assert errors == f"{plan_file}: schedule.jobs['b1'][0].step: must be text, not 1\n"
-
-
+# --- Wrong commands ---------------------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("args", "why"),
     [
