@@ -22,6 +22,7 @@ from scheduling.actions.plans import put_on_board
 from scheduling.actions.reading import schedule_of
 from scheduling.actions.snapshots import Judged, judge, restore, weigh
 from scheduling.engine.jsonio import BadInput
+from scheduling.engine.schedule import Kept
 from scheduling.loading import Loaded
 from scheduling.models import Board, MadeBy, Pack, PackState, Plan
 from yard.actions.base import Refused
@@ -176,7 +177,10 @@ def _no_dearer(claim: Claim, loaded: Loaded, judged: Judged) -> tuple[Judged, st
             schedule = schedule_of(loaded, plan)
         except Refused:  # the records have moved on
             continue
-        old = weigh(loaded.problem, replace(judged.result, schedule=schedule, kept={}))
+        kept = {
+            job: Kept(rule=one["rule"], says=one["says"], days=one["days"]) for job, one in plan.kept.items()
+        }
+        old = weigh(loaded.problem, replace(judged.result, schedule=schedule, kept=kept))
         if not old.clashes and old.total < judged.total:
             judged, stands = old, f"Nothing better than plan {plan.number} was found."
     return judged, stands

@@ -59,6 +59,17 @@ class Grid:
     shut_days: dict[date, str]
     today: int | None
     kinds: list[tuple[str, str]]
+    whole: bool
+
+    @property
+    def earlier(self) -> date | None:
+        """Half a view back, where part of the winter is shown."""
+        return None if self.whole else self.first - timedelta(days=7 * self.weeks // 2)
+
+    @property
+    def later(self) -> date | None:
+        """Half a view on, where part of the winter is shown."""
+        return None if self.whole else self.first + timedelta(days=7 * self.weeks // 2)
 
     @property
     def last(self) -> date:
@@ -99,6 +110,7 @@ def draw(winter: Winter, plan: Plan | None, pinned: frozenset[int], zoom: str, s
         shut_days=shut,
         today=(winter.today - first).days + 2 if first <= winter.today <= last else None,
         kinds=[(kind, CODES[kind]) for kind in StageKind.values if kind in used],
+        whole=zoom == WINTER,
     )
 
 

@@ -6,6 +6,7 @@ from datetime import date
 
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Plan
+from scheduling.pages.sentences import waiting_for
 from scheduling.pages.strips import drift
 
 KINDS = {
@@ -20,6 +21,9 @@ KINDS = {
     "changes": "changes to the posted plan",
 }
 """Kinds of cost as the manager says them."""
+
+NO_ONE_THING = "No one bay, kit or hand more would bring her in sooner while the other boats stay as planned"
+"""Said of a late boat for which lifting no rule helps."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,7 @@ class Against:
     above_bound: int | None
     moves: int
     was_moves: int | None
+    left_out: bool
 
 
 @dataclass(frozen=True)
@@ -91,6 +96,7 @@ def against(winter: Winter, plan: Plan, other: Plan | None) -> Against:
         above_bound=max(total - plan.bound, 0) if plan.bound is not None else None,
         moves=moves_in(winter, plan),
         was_moves=moves_in(winter, other) if other else None,
+        left_out=any(plan.pk in boat.unplaced for boat in winter.boats),
     )
 
 
@@ -114,15 +120,16 @@ def needs(winter: Winter, plan: Plan | None) -> list[Need]:
             continue
         days = boat.late_days(plan)
         if days is not None and days > 0:
-            kept = plan.kept.get(str(boat.treatment.pk), {})
-            late.append((days, Need(boat, f"misses by {days} d", "risk", str(kept.get("says", "")))))
+            says = plan.kept.get(str(boat.treatment.pk), {}).get("says") or NO_ONE_THING
+            late.append((days, Need(boat, f"misses by {days} d", "risk", str(says))))
     late.sort(key=lambda pair: -pair[0])
     return left_out + [need for _, need in late]
 
 
-def held(winter: Winter) -> list[BoatWinter]:
-    """Boats that wait for somebody or something."""
-    return [boat for boat in winter.boats if boat.hold]
+def held(winter: Winter) -> list[tuple[BoatWinter, str]]:
+    """Boats that wait for somebody or something, each with the sentence, the one waiting longest first."""
+    found = [(boat.hold.from_on, boat, waiting_for(boat.hold)) for boat in winter.boats if boat.hold]
+    return [(boat, says) for _, boat, says in sorted(found, key=lambda one: one[0])]
 
 
 def overtaken(winter: Winter, plan: Plan | None) -> list[tuple[BoatWinter, str]]:

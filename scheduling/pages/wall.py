@@ -2,7 +2,9 @@
 
 from collections.abc import Sequence
 from typing import Any
+from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -38,6 +40,7 @@ def show(
     looked_at = request.GET.get("plan") == "posted"
     plan = (winter.posted if looked_at else None) or winter.draft or winter.posted
     zoom = request.GET.get("weeks", WINTER)
+    zoom = zoom if any(zoom == str(known.weeks) for known in ZOOMS) else WINTER
     grid = draw(winter, plan, pinned_stages(winter.season), zoom, day_in(request.GET.get("from")))
     other = winter.posted if plan is winter.draft else None
     context = {
@@ -48,6 +51,8 @@ def show(
         "ribbon": ribbon(winter, grid.first, 7 * grid.weeks, grid.shut_days),
         "zooms": ZOOMS,
         "zoom": zoom,
+        "kept_plan": "&plan=posted" if looked_at else "",
+        "day_known": _day_known(winter, plan),
         "needs": needs(winter, plan),
         "held": held(winter),
         "overtaken": overtaken(winter, plan),
@@ -153,6 +158,13 @@ def _packing(winter: Winter) -> dict[str, Any]:
         "pack_pct": min(round(100 * waited / last.seconds), 99) if last else 0,
         "pack_url": reverse("pack", args=[winter.yard.slug]),
     }
+
+
+def _day_known(winter: Winter, plan: Plan | None) -> bool:
+    """Whether the clock's day is the yard's day: not where "today" is fixed, as in a demonstration."""
+    if plan is None or plan.posted_at is None or settings.SHEDTIDE_TODAY is None:
+        return True
+    return timezone.localdate(plan.posted_at, ZoneInfo(winter.yard.timezone)) == winter.today
 
 
 def _contradictions(last: Pack | None) -> list[str]:

@@ -9,6 +9,7 @@ import pytest
 from django.test import Client
 
 from scheduling.loading.winter import read_winter
+from scheduling.models import Board
 from scheduling.pages.desk import meant, misses, search
 from scheduling.pages.sentences import following, verdict, waiting_for, where
 from tests.cast import TODAY
@@ -155,6 +156,13 @@ def test_boats_whose_relaunch_misses_the_promise_are_listed_with_whom_to_ring(
     text = office.get(DESK).content.decode()
     assert "misses by" in text
     assert "01632 960031" in text
+
+
+def test_without_a_posted_plan_the_office_is_told_where_it_comes_from(
+    full: FullWinter, office: Client
+) -> None:
+    Board.objects.update(posted=None)
+    assert "the manager posts one on the Wall" in office.get(DESK).content.decode()
 
 
 # --- Promises ---------------------------------------------------------------------------------------------

@@ -22,19 +22,18 @@ def page(cast: Cast, role: str, side: str) -> str:
     return client.get(f"/quiet-creek/{side}/").content.decode()
 
 
-def test_the_wall_of_an_empty_season_says_what_to_do_first(cast: Cast) -> None:
-    text = page(cast, "manager", "wall")
-    assert "Nothing is planned yet." in text
-    assert "First plan" in text
-    assert "Pack the sheds" in text
-
-
-def test_without_a_posted_plan_the_crew_are_told_who_posts_it(cast: Cast) -> None:
-    assert "The manager posts it on the Wall." in page(cast, "crew", "today")
-
-
-def test_without_a_posted_plan_the_office_is_told_where_it_comes_from(cast: Cast) -> None:
-    assert "the manager posts one on the Wall" in page(cast, "office", "desk")
+@pytest.mark.parametrize(
+    ("role", "side", "says"),
+    [
+        ("manager", "wall", "No boat is in this season yet"),
+        ("crew", "today", "The manager posts it on the Wall."),
+        ("office", "desk", "Boats come in with the yard"),
+    ],
+)
+def test_a_season_without_boats_says_on_each_side_what_comes_first(
+    cast: Cast, role: str, side: str, says: str
+) -> None:
+    assert says in page(cast, role, side)
 
 
 def test_a_yard_without_a_season_says_so_and_does_not_break(cast: Cast) -> None:

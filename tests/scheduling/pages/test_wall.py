@@ -46,6 +46,21 @@ def boat_called(full: FullWinter, name: str) -> BoatWinter:
     return next(boat for boat in winter_in(full).boats if boat.name == name)
 
 
+def test_a_season_without_a_plan_says_what_to_do_first(full: FullWinter, manager: Client) -> None:
+    Board.objects.all().delete()
+    text = manager.get(WALL).content.decode()
+    for words in ("Nothing is planned yet.", "First plan", "Pack the sheds"):
+        assert words in text
+
+
+def test_a_part_of_the_winter_goes_on_by_half_a_view(full: FullWinter, manager: Client) -> None:
+    text = manager.get(WALL, {"weeks": "8", "from": "2027-01-06", "plan": "posted"}).content.decode()
+    assert "?weeks=8&amp;from=2026-12-07&amp;plan=posted" in text
+    assert "?weeks=8&amp;from=2027-02-01&amp;plan=posted" in text
+    assert "Earlier" not in manager.get(WALL).content.decode()
+    assert "Earlier" not in manager.get(WALL, {"weeks": "7", "from": "2027-01-06"}).content.decode()
+
+
 # --- Limits -----------------------------------------------------------------------------------------------
 def test_the_wall_of_32_boats_keeps_to_25_queries_100_kb_and_1400_elements(manager: Client) -> None:
     with CaptureQueriesContext(connection) as queries:
@@ -192,6 +207,14 @@ def test_boats_left_out_come_first_then_the_latest_each_with_what_keeps_her(full
     assert "H3 is taken until Fri 5 Mar." in [need.says for need in found]
 
 
+def test_a_late_boat_that_no_rule_keeps_is_said_to_be_kept_by_no_one_thing(full: FullWinter) -> None:
+    winter = winter_in(full)
+    winter.posted.kept = {}
+    late = [need for need in needs(winter, winter.posted) if need.tag != "left out"]
+    assert late
+    assert all(need.says.startswith("No one bay, kit or hand more") for need in late)
+
+
 def test_the_draft_is_laid_beside_the_posted_plan(full: FullWinter) -> None:
     winter = winter_in(full)
     beside = against(winter, full.draft, full.posted)
@@ -325,6 +348,15 @@ def test_the_plans_hour_is_shown_by_the_yards_own_clock(full: FullWinter, manage
     assert "posted Tue 24 Nov, 10:42" in manager.get(f"{WALL}?plan=posted").content.decode()
     Yard.objects.filter(pk=full.cast.yard.pk).update(timezone="America/New_York")
     assert "posted Tue 24 Nov, 05:42" in manager.get(f"{WALL}?plan=posted").content.decode()
+
+
+def test_where_today_is_fixed_the_clocks_other_day_is_not_said(full: FullWinter, manager: Client) -> None:
+    Plan.objects.filter(posted_at__isnull=False).update(
+        posted_at=timezone.now().replace(year=2026, month=12, day=3, hour=10, minute=42)
+    )
+    text = manager.get(f"{WALL}?plan=posted").content.decode()
+    assert "posted 10:42" in text
+    assert "3 Dec, 10:42" not in text
 
 
 def test_a_boat_that_is_left_out_goes_on_standing_where_she_is(full: FullWinter, manager: Client) -> None:
