@@ -10,12 +10,17 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
+from scheduling.engine.builds import first_plan, mixed_order, settle
 from scheduling.engine.compiled import NEVER, Compiled
-from scheduling.engine.insertion import Fit, State, insert, stand_out
+from scheduling.engine.insertion import Fit, State, insert
 from scheduling.engine.problem import Job
 from scheduling.engine.slots import slot_on_or_after
 
-HOT, COLD = 0.01, 0.0003
+__all__ = ["Budget", "Search", "first_plan", "improve", "settle", "start_search"]
+
+BUILDS, BUILD_SHARE = 12, 0.15
+"""First plans in other orders, and the share of the work they may take."""
+HOT, COLD = 0.003, 0.0003
 """Temperature at the start and end, as shares of the first plan's avoidable cost; measured."""
 LEAST, MOST = 2, 8
 """Jobs taken out at a time."""
@@ -55,63 +60,6 @@ def start_search(compiled: Compiled) -> Search:
     return search
 
 
-# --- the first plan ---------------------------------------------------------------------------------------
-def first_plan(compiled: Compiled, order: Sequence[str] | None = None) -> State:
-    """Every job put in by the cheapest insertion: what has begun first, then `order` (earliest due first).
-
-    A job that fits nowhere, or only at more than her `drop_price`, is left out.
-    """
-    jobs = compiled.jobs
-    rest = list(order) if order is not None else sorted(jobs, key=lambda name: (jobs[name].due, name))
-    begun = [name for name in rest if jobs[name].begun is not None]
-    begun.sort(key=lambda name: bool(jobs[name].steps))
-    others = [name for name in rest if jobs[name].begun is None]
-    went_first: set[str] = set()
-    while True:  # one that has begun and fits nowhere goes first next time
-        state = State(compiled)
-        name = next((name for name in begun if not settle(state, name)), None)
-        if name is None:
-            break
-        if name in went_first or name == begun[0]:
-            state = _from_where_they_stand(compiled, begun)
-            break
-        went_first.add(name)
-        begun.remove(name)
-        begun.insert(0, name)
-    for name in others:
-        settle(state, name)
-    return state
-
-
-def _from_where_they_stand(compiled: Compiled, begun: Sequence[str]) -> State:
-    """All who have begun left where they stand, which is always possible; then each goes on if she can."""
-    state = State(compiled)
-    for name in begun:
-        state.leave_out(name)
-    for name in begun:
-        state.take_back(name)
-        if not settle(state, name):
-            state.leave_out(name)
-    return state
-
-
-def settle(state: State, name: str, limit: int = NEVER) -> bool:
-    """Put a job in where it is cheapest, or leave it out if that is cheaper; False if neither is possible.
-
-    Ways that cost `limit` or more need not be looked at.
-    """
-    drop = state.compiled.jobs[name].drop_price
-    fit = insert(state, name, limit=limit)
-    out = stand_out(state, name) if fit is None or fit.cost > drop else None
-    if fit is not None and (out is None or fit.cost <= drop + out):
-        state.put(name, fit.times)
-        return True
-    if out is None:
-        return False
-    state.leave_out(name)
-    return True
-
-
 # --- improvement ------------------------------------------------------------------------------------------
 @dataclass(slots=True)
 class Budget:
@@ -148,12 +96,12 @@ def improve(
     on_better: Callable[[State], None] | None = None,
 ) -> State:
     """The best plan found from `state` on, which is complete and is left as it is."""
+    avoidable = max(state.total - search.bound, 1)
+    if len(search.compiled.jobs) < 2:
+        return state.copy()
+    state = _builds(search, state, rng, budget)
     current, best = state.copy(), state.copy()
-    least = best_total = current.total
-    avoidable = max(least - search.bound, 1)
-    names = list(search.compiled.jobs)
-    if len(names) < 2:
-        return best
+    best_total = current.total
     while not budget.over() and best_total > search.bound:
         heat = avoidable * HOT * (COLD / HOT) ** budget.share()
         limit = current.total - heat * math.log(1.0 - rng.random())
@@ -180,15 +128,37 @@ def _try(search: Search, current: State, rng: random.Random, limit: float) -> St
             state.take(name)
         else:
             state.take_back(name)
-    least = {name: search.alone_cost(name) - search.compiled.jobs[name].drop_price for name in chosen}
-    to_come = sum(least.values())
-    for name in chosen:
+    return state if _put_in(search, state, chosen, limit) else None
+
+
+def _put_in(search: Search, state: State, names: Sequence[str], limit: float) -> bool:
+    """Put in these jobs, one after the other; False as soon as it must cost `limit` or more."""
+    jobs = search.compiled.jobs
+    least = {name: search.alone_cost(name) - jobs[name].drop_price for name in names}
+    to_come, total = sum(least.values()), state.total
+    for name in names:
         to_come -= least[name]
         search.tries += 1
-        room = limit - state.total - to_come + search.compiled.jobs[name].drop_price
-        if not settle(state, name, math.ceil(min(room, NEVER))) or state.total + to_come >= limit:
-            return None
-    return state
+        room = limit - total - to_come + jobs[name].drop_price
+        if not settle(state, name, math.ceil(min(room, NEVER))):
+            return False
+        total = state.total
+        if total + to_come >= limit:
+            return False
+    return True
+
+
+def _builds(search: Search, state: State, rng: random.Random, budget: Budget) -> State:
+    """The cheapest of some first plans, each in an order of its own, and of `state`."""
+    best, least = state, state.total
+    for _ in range(BUILDS):
+        if budget.share() > BUILD_SHARE or budget.over():
+            break
+        before, other = search.tries, State(search.compiled)
+        if _put_in(search, other, mixed_order(search.compiled, rng), least):
+            best, least = other, other.total
+        budget.spent += search.tries - before
+    return best
 
 
 def _choose(search: Search, state: State, rng: random.Random) -> list[str]:

@@ -25,6 +25,7 @@ class JobTable:
     """A job as arrays; C rows, W slots."""
 
     job: Job
+    number: int  # no other table of the Problem has it
     steps: list[StepTable]
     place: Ints  # by row; the begun place's real index for begun rows
     begun: Bools  # by row
@@ -243,6 +244,7 @@ def _assemble(
     start_cost = np.where(lawful, price - stand[:, :width], NEVER)
     return JobTable(
         job=job,
+        number=len(compiled.job_cache),
         steps=steps,
         place=real,
         begun=np.array([p == BEGUN for p in places], dtype=bool),

@@ -25,6 +25,9 @@ class Prices:
     place: Ints
     row: Ints
     trip: Ints
+    known: dict[int, tuple[Ints, Ints]] = field(
+        default_factory=dict, compare=False, repr=False
+    )  # by the number of a job table: what standing in its views and doing its work costs at these prices
 
 
 @dataclass(slots=True)
@@ -103,9 +106,12 @@ def look(state: State, table: JobTable, charges: Charges, prices: Prices | None)
         paid = np.cumsum(np.where(barred, RUN, cross), axis=1)
         key += paid
         key_end[:, 1:] += paid
+    price = None
     if prices is not None:
-        _price_standing(compiled.place_index, table, prices, key, key_end)
-    bad, price = _working(state, table, prices)
+        paid, price = _priced(table, prices)
+        key += paid[:, :-1]
+        key_end += paid
+    bad = _working(state, table)
     return Views(run, run_end, key, key_end, cross, trips, bad, price)
 
 
@@ -136,32 +142,35 @@ def _crossings(
     return cross
 
 
-def _price_standing(
-    place_index: dict[str, int], table: JobTable, prices: Prices, key: Ints, key_end: Ints
-) -> None:
-    for v, (place, _, hold) in enumerate(table.views):
-        real = place_index[table.job.begun.place] if place == BEGUN and table.job.begun is not None else place
-        line = prices.place[real].copy()
-        for row, amount in table.holds[hold]:
-            line += amount * prices.row[row]
-        paid = np.concatenate(([0], np.cumsum(line)))
-        key[v] += paid[:-1]
-        key_end[v] += paid
+def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
+    """V x (W + 1) and K x (W + 1): what standing and what the work has cost so far at `prices`."""
+    found = prices.known.get(table.number)
+    if found is None:
+        width = prices.place.shape[1]
+        stand = prices.place[[table.home if place == BEGUN else place for place, _, _ in table.views]]
+        for hold, amounts in enumerate(table.holds):
+            if amounts:
+                line = sum(amount * prices.row[row] for row, amount in amounts)
+                stand[[v for v, view in enumerate(table.views) if view[2] == hold]] += line
+        work = np.zeros((len(table.needs), width), dtype=np.int64)
+        for number, need in enumerate(table.needs):
+            for row, amount in need.work:
+                work[number] += amount * prices.row[row]
+            if need.open is not None:
+                work[number] *= need.open
+        paid = np.zeros((len(stand), width + 1), dtype=np.int64)
+        price = np.zeros((len(work), width + 1), dtype=np.int64)
+        np.cumsum(stand, axis=1, out=paid[:, 1:])
+        np.cumsum(work, axis=1, out=price[:, 1:])
+        found = prices.known[table.number] = paid, price
+    return found
 
 
-def _working(state: State, table: JobTable, prices: Prices | None) -> tuple[Ints, Ints | None]:
+def _working(state: State, table: JobTable) -> Ints:
     width, left = state.compiled.slots, state.left
     bad = np.zeros((len(table.needs), width + 1), dtype=np.int64)
     if table.need_rows.size:
         short = left[table.need_rows] < table.need_amounts
         short &= table.need_open
         bad[table.need_some, 1:] = np.cumsum(np.logical_or.reduceat(short, table.need_first, axis=0), axis=1)
-    if prices is None:
-        return bad, None
-    price = np.zeros((len(table.needs), width + 1), dtype=np.int64)
-    for number, need in enumerate(table.needs):
-        line = np.zeros(width, dtype=np.int64)
-        for row, amount in need.work:
-            line += amount * prices.row[row] * (1 if need.open is None else need.open)
-        price[number, 1:] = np.cumsum(line)
-    return bad, price
+    return bad
