@@ -127,9 +127,9 @@ def needs(winter: Winter, plan: Plan | None) -> list[Need]:
 
 
 def held(winter: Winter) -> list[tuple[BoatWinter, str]]:
-    """Boats that wait for somebody or something, each with the sentence, the one waiting longest first."""
+    """Boats that wait for somebody or something, each with for whom, the one waiting longest first."""
     found = [(boat.hold.from_on, boat, waiting_for(boat.hold)) for boat in winter.boats if boat.hold]
-    return [(boat, says) for _, boat, says in sorted(found, key=lambda one: one[0])]
+    return [(boat, says[:1].lower() + says[1:]) for _, boat, says in sorted(found, key=lambda one: one[0])]
 
 
 def overtaken(winter: Winter, plan: Plan | None) -> list[tuple[BoatWinter, str]]:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -133,7 +134,8 @@ def promise(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
 def _promised(winter: Winter, promised: Promise) -> str:
     """What was recorded, what it replaces, and whether the posted plan keeps it."""
     boat = next(one for one in winter.boats if one.treatment.pk == promised.treatment_id)
-    former = f" instead of {longday(promised.replaces.promised_on)}" if promised.replaces else ""
+    replaced: Any = promised.replaces
+    former = f" instead of {longday(replaced.promised_on)}" if replaced else ""
     kept = f" The posted plan {verdict(boat, winter.posted)[1]}." if winter.posted else ""
     if boat.afloat_on(winter.posted) is None and winter.posted:
         kept = " The posted plan has no relaunch for her."

@@ -90,12 +90,17 @@ def day_list(winter: Winter, on: date, shut: Mapping[date, str]) -> DayList:
         if job.running and goes_on_alone(stage):
             waiting.append(job)
             visits += _visits(job, on, shut)
-        else:
+        elif on not in shut or _meant_for(on, row) or (job.running and on <= winter.today):
             jobs.append(job)
     jobs.sort(key=lambda job: (bool(job.hold or job.stops), not job.running, natural(job.bay)))
     waiting.sort(key=lambda job: natural(job.bay))
     visits.sort(key=lambda visit: (visit.what, natural(visit.bay)))
     return DayList(jobs, visits, waiting)
+
+
+def _meant_for(on: date, row: Placement | None) -> bool:
+    """Whether the plan itself starts or ends a stage on a closed day: a launch on an odd Saturday."""
+    return row is not None and on in (row.first_day, row.last_day)
 
 
 def goes_on_alone(stage: Stage) -> bool:

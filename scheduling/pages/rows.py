@@ -6,7 +6,7 @@ bays, so the day with offset 0 is column 2.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import groupby
 
@@ -77,6 +77,24 @@ class Row:
 
 
 @dataclass(frozen=True)
+class Flag:
+    """A name above the strips: its line, counted upwards, the columns it takes, and where its pole stands."""
+
+    line: int
+    start: int
+    stop: int
+    pole: int | None
+
+    def overlaps(self, other: "Flag") -> bool:
+        """Whether the two names would be written over each other."""
+        return self.line == other.line and self.start < other.stop and other.start < self.stop
+
+    def crosses(self, other: "Flag") -> bool:
+        """Whether its pole, on the way down, goes through the other's name."""
+        return self.pole is not None and self.line > other.line and other.start < self.pole < other.stop
+
+
+@dataclass(frozen=True)
 class View:
     """What is shown, and of which plan."""
 
@@ -135,30 +153,33 @@ def row_of(view: View, name: str, note: str, strips: list[Strip]) -> Row:
 
 
 def place_flags(view: View, row: Row) -> None:
-    """Give each flag the lowest line on which it runs into nothing.
+    """Give each flag the lowest line on which its name meets no other name and no pole crosses any.
 
-    From the right, so that no pole crosses a name.
+    Names to the right of their poles first, from the right; then those at the edge, to the left of theirs,
+    from the left: so nearly every name finds such a line.
     """
-    taken: list[list[tuple[int, int]]] = [
-        [(bar.column, bar.column + bar.length) for bar in row.bars if bar.wide]
-    ]
+    flags: list[Flag] = []
     end = (view.last - view.first).days + 3
-    for bar in reversed([bar for bar in row.bars if not bar.wide]):
-        width = view.width(bar.label)
-        start = bar.column
-        if start + width > end:
-            start = max(bar.column + bar.length - width, 2)
-            bar.marks = f"{bar.marks} end".strip()
-        line = 0
-        while any(
-            start < stop and start + width > at for at, stop in (taken[line] if line < len(taken) else [])
-        ):
-            line += 1
-        while len(taken) <= line:
-            taken.append([])
-        taken[line].append((start, start + width))
-        bar.line = line
-    row.lines = len(taken)
+    for bar in (bar for bar in row.bars if bar.wide):
+        flags.append(Flag(0, bar.column, bar.column + bar.length, None))
+    narrow = [bar for bar in row.bars if not bar.wide]
+    edge = [bar for bar in narrow if bar.column + view.width(bar.label) > end]
+    for bar in edge:
+        bar.marks = f"{bar.marks} end".strip()
+    for bar in [bar for bar in reversed(narrow) if bar not in edge] + edge:
+        width, stop = view.width(bar.label), bar.column + bar.length
+        if bar in edge:
+            start = max(stop - width, 2)
+            spot = Flag(0, start, start + width, stop)
+        else:
+            spot = Flag(0, bar.column, bar.column + width, bar.column)
+        tries = [replace(spot, line=line) for line in range(len(flags) + 1)]
+        free = [one for one in tries if not any(one.overlaps(other) for other in flags)]
+        clear = (one for one in free if not any(one.crosses(o) or o.crosses(one) for o in flags))
+        found = next(clear, free[0])
+        flags.append(found)
+        bar.line = found.line
+    row.lines = max((flag.line for flag in flags), default=0) + 1
     for bar in row.bars:
         bar.line = row.lines - bar.line
 

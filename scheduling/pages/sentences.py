@@ -3,7 +3,7 @@
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Plan
 from yard.models import Hold, HoldReason, Shed, TreatmentState
-from yard.templatetags.days import day, days_of
+from yard.templatetags.days import day, days_of, sentence
 
 DOING = {
     "lift": "being lifted",
@@ -112,5 +112,5 @@ def waiting_for(hold: Hold) -> str:
     whom = hold.whom if named else f"{says} ({hold.whom})" if hold.whom else says
     asked = f", asked {day(hold.asked_on)}" if hold.asked_on not in (None, hold.from_on) else ""
     expected = f", expected {day(hold.expected_on)}" if hold.expected_on else ""
-    note = f": {hold.note}" if hold.note else ""
-    return f"Waiting for {whom} since {day(hold.from_on)}{asked}{expected}{note}."
+    note = f" {sentence(hold.note)}" if hold.note else ""
+    return f"Waiting for {whom} since {day(hold.from_on)}{asked}{expected}.{note}"

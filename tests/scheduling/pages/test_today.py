@@ -61,6 +61,20 @@ def test_boats_that_only_dry_stand_apart_from_the_jobs(full: FullWinter) -> None
     assert waiting == ["Alder", "Bramble", "Clover", "Dogwood", "Elder", "Fennel"]
 
 
+def test_a_closed_day_asks_for_no_work_but_what_the_plan_puts_on_it(full: FullWinter) -> None:
+    saturday = TODAY + 4 * DAY
+    strip = stage("Gorse", "strip")
+    row = Placement.objects.get(plan=full.posted, stage=strip)
+    days = {"first_day": TODAY, "last_day": saturday + 2 * DAY, "leaves_on": saturday + 3 * DAY}
+    for last, expected in ((saturday + 2 * DAY, False), (saturday, True)):
+        Placement.objects.filter(plan=full.posted, stage=strip)._raw_delete("default")
+        days |= {"last_day": last, "leaves_on": last + DAY}
+        Placement.objects.create(plan=full.posted, stage=strip, bay=row.bay, **days)
+        found = listed(full, saturday)
+        assert ("Gorse" in [job.boat.name for job in found.jobs]) == expected
+        assert "Alder" in [job.boat.name for job in found.waiting], "she dries on Saturdays too"
+
+
 def test_hours_of_a_stage_are_shared_out_over_its_days(full: FullWinter) -> None:
     """30 h of fairing over the stage's working days in the plan."""
     fair = stage("Alder", "fair")

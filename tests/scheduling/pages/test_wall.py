@@ -178,6 +178,14 @@ def test_names_of_short_stays_stand_above_them_and_run_into_nothing(gap: int) ->
         taken |= cells
 
 
+def test_no_pole_at_the_right_edge_crosses_a_name() -> None:
+    view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset())
+    first, second = bar(178, 14, "Rushlight, five days late"), bar(192, 6, "Burnet, twenty days late")
+    place_flags(view, Row("H7", "", [first, second]))
+    assert (first.marks, second.marks) == ("end", "end")
+    assert second.line < first.line, "the name further right stands higher: lines are counted from the top"
+
+
 def test_a_name_at_the_right_edge_is_written_to_the_left_of_its_pole() -> None:
     view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset())
     row = Row("P1", "", [bar(197, 1, "A long name")])
