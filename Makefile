@@ -38,8 +38,10 @@ lint: $(DEV)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+# Each figure with its target; FULL=1 with every seed, rule and job shop. By suite, without a site:
+# `.venv/bin/python -m scheduling.engine bench --suite yards`.
 bench: $(DEV)
-	$(BIN)/python -m scheduling.engine bench
+	$(BIN)/python tools/bench.py $(if $(FULL),--full) $(if $(JSON),--json)
 
 # The long runs, by night or by hand: TEST_SIZE scales random tests up.
 soak: $(DEV)
@@ -48,11 +50,12 @@ soak: $(DEV)
 doctor: $(RUNTIME)
 	$(MANAGE) doctor
 
-# Pictures of each side's first page, of the demo yard, into var/shots/. Needs Chromium.
+# Pictures of each side's first page, of the demo yard, into var/shots/; those of the README with
+# `make shots README=docs/pictures`. Needs Chromium.
 shots: export SHEDTIDE_TODAY ?= 2026-11-24
 shots: $(E2E)
 	$(MANAGE) demo --once
-	$(BIN)/python tools/shots.py
+	$(BIN)/python tools/shots.py $(if $(README),--readme $(README))
 
 # One lock a purpose, each held to the one before it. Needs uv.
 lock:

@@ -1,10 +1,12 @@
 """Pictures of the first page of each side, wide and narrow, of the yard in the data folder: `make shots`.
 
+With `--readme FOLDER` the three that the README shows are stored there instead, one a side, not too heavy.
 The browser is let in by a session made here, so no password is needed or kept.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import shutil
 import socket
@@ -29,6 +31,8 @@ from yard.models import Membership, Role, Yard  # noqa: E402
 
 SIDES = {Role.MANAGER: "wall", Role.CREW: "today", Role.OFFICE: "desk"}
 WIDTHS = {1440: 900, 390: 844}  # [px] of a desk's screen and of a phone, with their heights
+README = {Role.MANAGER: (1440, 900), Role.CREW: (390, 844), Role.OFFICE: (1280, 720)}  # [px] width and height
+MOST = 250_000  # [bytes] a picture in the README may have
 
 
 def free_port() -> int:
@@ -76,9 +80,8 @@ def shoot(address: str, members: list[Membership], folder: Path) -> None:
         for member in members
         if (role := Role(member.role)) in SIDES
     ]
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+        browser = play.chromium.launch(executable_path=chromium(), args=["--no-sandbox", "--disable-gpu"])
         for session, path, side in jobs:
             for width in WIDTHS:
                 target = folder / f"{side}-{width}.png"
@@ -87,8 +90,42 @@ def shoot(address: str, members: list[Membership], folder: Path) -> None:
         browser.close()
 
 
+def shoot_readme(address: str, members: list[Membership], folder: Path) -> None:
+    """Take one screenful a side into `folder`; the Desk tells the first boat whose day the plan misses."""
+    folder.mkdir(parents=True, exist_ok=True)
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=chromium(), args=["--no-sandbox", "--disable-gpu"])
+        for member in members:
+            side, (width, height) = SIDES[Role(member.role)], README[Role(member.role)]
+            context = browser.new_context(viewport={"width": width, "height": height})
+            context.add_cookies(
+                [{"name": settings.SESSION_COOKIE_NAME, "value": sign_in(member), "url": address}]
+            )
+            page = context.new_page()
+            page.goto(f"{address}/{member.yard.slug}/{side}/")
+            first = page.locator(".ring a")
+            if first.count():
+                first.first.click()
+                page.wait_for_url("**?q=*")
+            target = folder / f"{side}.png"
+            page.screenshot(path=target)
+            context.close()
+            if target.stat().st_size > MOST:
+                sys.exit(f"{target} has {target.stat().st_size} bytes, {MOST} at most")
+            print(target)
+        browser.close()
+
+
+def chromium() -> str | None:
+    """The browser of the machine, if it has one."""
+    return shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+
+
 def main() -> None:
     """Serve the site on a port of its own for as long as the pictures take."""
+    options = argparse.ArgumentParser(description=main.__doc__)
+    options.add_argument("--readme", type=Path, metavar="FOLDER")
+    readme: Path | None = options.parse_args().readme
     yard = Yard.objects.order_by("-is_sample", "pk").first()
     members = {
         member.role: member
@@ -105,7 +142,10 @@ def main() -> None:
     )
     try:
         wait_for(f"http://127.0.0.1:{port}")
-        shoot(f"http://127.0.0.1:{port}", list(members.values()), folder)
+        if readme:
+            shoot_readme(f"http://127.0.0.1:{port}", list(members.values()), readme)
+        else:
+            shoot(f"http://127.0.0.1:{port}", list(members.values()), folder)
     finally:
         server.terminate()
         server.wait()
