@@ -203,7 +203,7 @@ def parser() -> argparse.ArgumentParser:
     solving.add_argument("--nice", type=_number(int, 0), default=0)
     solving.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
     benching.add_argument("--json", action="store_true", help="a JSON line a row")
-    benching.add_argument("--suite", choices=("yards", "blocking"), default="yards")
+    benching.add_argument("--suite", choices=("yards", "blocking", "makespan"), default="yards")
     command("check", check_command, "problem", "plan")
     command("show", show_command, "problem", "plan")
     command("schema", schema_command).add_argument("of", choices=("problem", "plan"))

@@ -17,14 +17,20 @@ DROP = 1000  # [minor units] of each job of a job shop left out; nothing else co
 Row = dict[str, Any]
 
 
-def bench(suite: Literal["yards", "blocking"], seconds: float, workers: int) -> Iterator[Row]:
+Suite = Literal["yards", "blocking", "makespan"]
+
+
+def bench(suite: Suite, seconds: float, workers: int) -> Iterator[Row]:
     """A row for each problem of the suite, as it is solved. Raises BadInput if the files are not there."""
     where = FOLDER / ("examples" if suite == "yards" else "instances")
     files = sorted(where.glob("*.*"), key=lambda path: (len(path.name), path.name))
     if not files:
         raise BadInput(f"{where}: has no problems to solve")
     for path in files:
-        yield (yard_row if suite == "yards" else blocking_row)(path, seconds, workers)
+        if suite == "yards":
+            yield yard_row(path, seconds, workers)
+        else:
+            yield job_shop_row(path, seconds, workers, blocking=suite == "blocking")
 
 
 def yard_row(path: Path, seconds: float, workers: int) -> Row:
@@ -49,13 +55,14 @@ def yard_row(path: Path, seconds: float, workers: int) -> Row:
     }
 
 
-def blocking_row(path: Path, seconds: float, workers: int) -> Row:
-    """How many jobs are placed within the proven makespan with blocking."""
+def job_shop_row(path: Path, seconds: float, workers: int, *, blocking: bool) -> Row:
+    """How many jobs are placed within the proven makespan, with blocking or without."""
     shop = load_job_shop(path)
-    result = solve(job_shop_problem(shop, shop.blocking, blocking=True), seconds=seconds, workers=workers)
+    horizon = shop.blocking if blocking else shop.makespan
+    result = solve(job_shop_problem(shop, horizon, blocking=blocking), seconds=seconds, workers=workers)
     return {
         "problem": shop.name,
-        "horizon": shop.blocking,
+        "horizon": horizon,
         "jobs": len(shop.jobs),
         "placed": len(result.schedule.jobs),
         "seconds": round(result.seconds, 1),

@@ -1,0 +1,216 @@
+"""The figures this project holds itself to, measured: `make bench`.
+
+A row a figure: what, measured, target, met or not. Exit 1 if one is not met. Take them on a quiet machine.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import json
+import os
+import re
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from scheduling.engine.bench import FOLDER, Row, job_shop_row  # noqa: E402
+from scheduling.engine.finish import cp_solve  # noqa: E402
+from scheduling.engine.jsonio import from_json, to_json  # noqa: E402
+from scheduling.engine.schedule import RULES, Result, Rule  # noqa: E402
+from scheduling.engine.solve import WitnessRefused, solve  # noqa: E402
+from scheduling.engine.witness import check, cost  # noqa: E402
+from tests.engine.brute import bites, cheapest  # noqa: E402
+from tests.engine.random_yards import tiny_problem  # noqa: E402
+from tests.engine.test_random_yards import yard as random_yard  # noqa: E402
+
+BOATS40 = FOLDER / "examples" / "boats40.json"
+RANDOM, WORK = 500, 60  # random yards, and insertions for each
+SMALL = 200  # problems for brute force
+BITES = 20  # of them, for each rule
+
+
+def row(what: str, measured: float, target: float, *, unit: str = "", least: bool = False) -> Row:
+    """A row, met if `measured` is at most the `target`, or with `least` at least that."""
+    met = measured >= target if least else measured <= target
+    return {"what": what, "measured": measured, "target": target, "unit": unit, "met": met}
+
+
+# --- The engine, in processes of its own ------------------------------------------------------------------
+def solved(problem: Path, seconds: float, seed: int = 1) -> Result:
+    """What the engine's own command makes of a problem in a fresh process."""
+    command = [sys.executable, "-m", "scheduling.engine", "solve", str(problem)]
+    done = subprocess.run(
+        [*command, "--seconds", str(seconds), "--seed", str(seed)], cwd=ROOT, capture_output=True, check=True
+    )
+    return from_json(Result, json.loads(done.stdout))
+
+
+def first_plan(what: str, problem: Path) -> Row:
+    """[s] from a Problem in memory to the first complete plan, the middle one of three."""
+    measured = statistics.median(solved(problem, 0).first_plan_s for _ in range(3))
+    return row(f"first complete plan, {what}", round(measured, 3), 0.3, unit="s")
+
+
+def avoidable(runs: int) -> Row:
+    """What is left after 15 s of the first plan's cost above the sum of what each boat would cost alone."""
+    ratios = []
+    for seed in range(1, runs + 1):
+        result = solved(BOATS40, 15, seed)
+        least = result.bound or 0
+        ratios.append((result.total - least) / max(result.first_total - least, 1))
+    what = f"40 boats after 15 s: avoidable cost to the first plan's ({runs} of 3 seeds)"
+    return row(what, round(statistics.median(ratios), 3), 0.5)
+
+
+# --- Many small problems ----------------------------------------------------------------------------------
+def refused(seed: int) -> bool:
+    """Whether the witness refuses the plan of a random yard."""
+    told = random_yard(seed)
+    try:
+        result = solve(told, work=WORK, workers=1)
+    except WitnessRefused:
+        return True
+    return any(not breach.fact for breach in check(told, result.schedule))
+
+
+def equal(seed: int) -> bool:
+    """Whether the model finds what trying everything finds."""
+    told = tiny_problem(seed)
+    least, _ = cheapest(told)
+    found = cp_solve(told, hint=None, free=None, seconds=60, workers=1, seed=1)
+    if found.schedule is None or any(not breach.fact for breach in check(told, found.schedule)):
+        return False
+    return found.status == "proven" and sum(cost(told, found.schedule).values()) == found.total == least
+
+
+def bitten(rule: Rule) -> int:
+    """In how many of the small problems a rule bites, up to the number asked for."""
+    count = 0
+    for seed in range(SMALL):
+        told = tiny_problem(seed)
+        count += bites(told, rule, cheapest(told))
+        if count == BITES:
+            break
+    return count
+
+
+def many(full: bool) -> Iterator[Row]:
+    """The rows of random and of small problems, a process a core."""
+    with ProcessPoolExecutor() as pool:
+        failed = sum(pool.map(refused, range(RANDOM), chunksize=10))
+        yield row(f"schedules that fail the witness, {RANDOM} random small problems", failed, 0)
+        same = sum(pool.map(equal, range(SMALL), chunksize=5))
+        yield row(f"cost equal to brute force, {SMALL} problems", same, SMALL, least=True)
+        if full:
+            counts = dict(zip(RULES, pool.map(bitten, RULES), strict=True))
+            rarest = min(RULES, key=lambda rule: counts[rule])
+            what = f"of these, problems in which the rarest rule ({rarest}) bites"
+            yield row(what, counts[rarest], BITES, least=True)
+
+
+def job_shops(full: bool) -> Iterator[Row]:
+    """Published job shops: how many jobs are placed within the proven makespan."""
+    for file in sorted((FOLDER / "instances").glob("*.txt")):
+        for blocking in (False, True):
+            if file.stem == "ft06" or (blocking and (full or file.stem == "la05")):
+                found = job_shop_row(file, 60, os.cpu_count() or 1, blocking=blocking)
+                kind = " with blocking" if blocking else ""
+                what = f"{found['problem']}{kind}: jobs placed within {found['horizon']}"
+                yield row(what, found["placed"], found["jobs"], least=True)
+
+
+# --- The demo yard ----------------------------------------------------------------------------------------
+def imported_demo(folder: Path) -> Path:
+    """Import the demo yard into a database of its own in `folder`. Returns the file with its Problem."""
+    for name in ("DATABASE_URL", "REDIS_URL"):
+        os.environ.pop(name, None)
+    os.environ |= {
+        "SHEDTIDE_DATA": str(folder),
+        "SHEDTIDE_TODAY": "2026-11-24",
+        "DJANGO_SETTINGS_MODULE": "yard.settings",
+    }
+    import django  # noqa: PLC0415 its settings read the environment
+
+    django.setup()
+    from django.core.management import call_command  # noqa: PLC0415
+
+    from scheduling.loading.loaded import load  # noqa: PLC0415
+    from yard.models import Season  # noqa: PLC0415
+
+    with contextlib.redirect_stdout(io.StringIO()):
+        call_command("migrate", verbosity=0)
+        call_command("importyard", str(ROOT / "demo"), sample=True)
+    file = folder / "demo.json"
+    file.write_text(json.dumps(to_json(load(Season.objects.get()).problem)))
+    return file
+
+
+def wall() -> Iterator[Row]:
+    """What the Wall of the demo yard, packed, asks of the database and of a browser."""
+    from django.core.management import call_command  # noqa: PLC0415 set up by imported_demo
+    from django.db import connection  # noqa: PLC0415
+    from django.test import Client  # noqa: PLC0415
+    from django.test.utils import CaptureQueriesContext  # noqa: PLC0415
+
+    from yard.models import Membership, Role  # noqa: PLC0415
+
+    call_command("demo", once=True, seconds=5, stdout=io.StringIO())
+    member = Membership.objects.get(role=Role.MANAGER, ended_on=None)
+    client = Client(HTTP_HOST="localhost")
+    client.force_login(member.user)
+    with CaptureQueriesContext(connection) as queries:
+        answer = client.get(f"/{member.yard.slug}/wall/")
+    if answer.status_code != 200:
+        sys.exit(f"the Wall answers {answer.status_code}")
+    yield row("Wall of the demo yard: queries", len(queries), 25)
+    yield row("Wall of the demo yard: HTML", len(answer.content), 100_000, unit="bytes")
+    elements = len(re.findall(rb"<[a-z]", answer.content))
+    yield row("Wall of the demo yard: elements", elements, 1_400)
+
+
+def rows(full: bool) -> Iterator[Row]:
+    """Every figure in turn."""
+    with tempfile.TemporaryDirectory() as folder:
+        yield first_plan("demo yard", imported_demo(Path(folder)))
+        yield first_plan("40 boats", BOATS40)
+        yield avoidable(3 if full else 1)
+        yield from many(full)
+        yield from wall()
+        yield from job_shops(full)
+
+
+def line(found: dict[str, Any]) -> str:
+    """A row in words."""
+    met = "met" if found["met"] else "NOT MET"
+    return f"{found['what']:<84} {found['measured']:>8} of {found['target']:>7} {found['unit']:<6} {met}"
+
+
+def main() -> int:
+    """Measure and print. Returns 1 if a figure is not met."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--json", action="store_true", help="a JSON object a row")
+    parser.add_argument("--full", action="store_true", help="all seeds, rules and job shops")
+    args = parser.parse_args()
+    began, met = time.monotonic(), True
+    for found in rows(args.full):
+        print(json.dumps(found) if args.json else line(found), flush=True)
+        met = met and found["met"]
+    if not args.json:
+        load = " ".join(f"{one:.1f}" for one in os.getloadavg())
+        print(f"{time.monotonic() - began:.0f} s on {os.cpu_count()} cores; load at the end {load}")
+    return 0 if met else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
