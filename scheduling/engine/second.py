@@ -26,6 +26,8 @@ class Second:
 
     def __init__(self, problem: Problem, *, seed: int, seconds: float, work: int | None) -> None:
         self.tries = 0
+        self.bound: int | None = None
+        self.bound_by = ""
         self._line = ""
         command = [sys.executable, "-m", "scheduling.engine", "solve", "-", "--workers", "1", "--lines"]
         command += ["--seed", str(seed), "--seconds", f"{seconds:.2f}"]
@@ -57,7 +59,7 @@ class Second:
         if "schedule" not in data.get("result", {}) or data.get("event") == "failed":
             return None
         result = from_json(Result, data["result"])
-        self.tries = result.tries
+        self.tries, self.bound, self.bound_by = result.tries, result.bound, result.bound_by
         return result.schedule
 
     def end(self) -> None:

@@ -15,6 +15,7 @@ from scheduling.engine.cost import cost_of
 from scheduling.engine.explain import kept_by
 from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
 from scheduling.engine.insertion import State
+from scheduling.engine.prices import priced_bound
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Breach, Kept, Result, Schedule, Unplaced
 from scheduling.engine.second import Second
@@ -27,6 +28,8 @@ BEAT = 1.0
 """[s] at least between two plans that are told."""
 LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
+PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 60
+"""The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
 WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
 
@@ -89,12 +92,14 @@ class _Run:
         try:
             search = start_search(compiled)
             self.bound, self.bound_by = search.bound, "each boat alone"
-            better = self._improve(search, state)
+            better = self._improve(search, state, second)
             self.tries = search.tries
             if better.total < best_total:
                 best, best_total = better.schedule(), better.total
             if second is not None:
                 best, best_total = self._take_over(second, best, best_total)
+            else:
+                self._price(compiled, best_total)
         finally:
             if second is not None:
                 second.end()
@@ -123,9 +128,11 @@ class _Run:
             left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
         return Second(self.problem, seed=self.seed + 1, seconds=left, work=self.work)
 
-    def _improve(self, search: Search, state: State) -> State:
+    def _improve(self, search: Search, state: State, second: Second | None) -> State:
         share = SEARCH_SHARE if self._small() else 1.0
         time_left = (self.seconds - self._passed()) * share - (0 if self._small() else self._to_finish())
+        if second is None:
+            time_left -= self._to_price()
         budget = Budget(max(time_left, 0.0), self.work, self._asked_to_stop)
         return improve(search, state, random.Random(self.seed), budget, lambda s: self._tell(s.schedule()))
 
@@ -133,12 +140,37 @@ class _Run:
         """[s] kept back for colours, reasons and the witness."""
         return min(0.1 * self.seconds, 0.1 + 0.02 * len(self.problem.jobs))
 
+    def _to_price(self) -> float:
+        """[s] kept for the bound by prices, which the second process works out where there is one."""
+        return 0.0 if self._small() or self.seconds < LEAST_TO_PRICE else PRICE_SHARE * self.seconds
+
+    def _price(self, compiled: Compiled, total: int) -> None:
+        """A better bound than each boat alone, where prices give one."""
+        steps = MOST_STEPS
+        if self.work is not None:
+            steps = min(steps, int(PRICE_SHARE * self.work / max(len(self.problem.jobs), 1)))
+        elif not self._to_price():
+            return
+        if self._small() or total == self.bound:
+            return
+        until = self.seconds - self._to_finish()
+
+        def over() -> bool:
+            return self._asked_to_stop() or (self.work is None and self._passed() >= until)
+
+        bound, _, tries = priced_bound(compiled, total, steps, over)
+        self.tries += tries
+        if bound > (self.bound or 0):
+            self.bound, self.bound_by = bound, "prices"
+
     def _take_over(self, second: Second, best: Schedule, total: int) -> tuple[Schedule, int]:
         """The plan of the second process if it is better; with work given, once that is done."""
         found = second.best(
             wait=self.work is not None and not self._asked_to_stop(), stop=self._asked_to_stop
         )
         self.tries += second.tries
+        if second.bound is not None and second.bound > (self.bound or 0):
+            self.bound, self.bound_by = second.bound, second.bound_by
         if found is not None and sum(cost_of(self.problem, found).values()) < total:
             return found, sum(cost_of(self.problem, found).values())
         return best, total

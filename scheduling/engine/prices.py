@@ -1,0 +1,126 @@
+"""Prices of places, resources, hours and trips that keep jobs planned one by one out of each other's way.
+
+All capacities are relaxed at once; each job is then one insertion into the yard with nothing but the facts
+in it. For any prices >= 0 the sum of these, less what the capacities would cost, is a lower bound of every
+plan (Lagrangian duality; Held & Karp 1971, subgradient steps after Polyak 1969). Lanes, air and swap
+cycles among planned jobs are left away, which only lowers it.
+"""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduling.engine.compiled import Compiled, Ints
+from scheduling.engine.cost import option_of, stays_of
+from scheduling.engine.insertion import Prices, State, insert
+from scheduling.engine.problem import Job
+from scheduling.engine.schedule import StepTime
+
+Floats = npt.NDArray[np.float64]
+
+SMOOTH = 0.7
+"""The weight of the newest excess in the direction of a step; the rest is the direction before."""
+FAILURES = 8
+"""Steps without a better bound after which the step is halved from the best prices on."""
+
+
+def priced_bound(
+    compiled: Compiled, above: int, steps: int, should_stop: Callable[[], bool] = lambda: False
+) -> tuple[int, Prices, int]:
+    """The best bound found [minor units], its prices, and the insertions made.
+
+    `above` is the cost of any plan; it sets the length of the steps.
+    """
+    dual = Dual(compiled)
+    place, row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
+    best_place, best_row = place, row
+    best, length, failures, tries = -1, 1.0, 0, 0
+    go_place, go_row = place, row
+    for _ in range(steps):
+        if should_stop():
+            break
+        value, over_place, over_row = dual.value(place, row)
+        tries += len(compiled.jobs)
+        if value > best:
+            best, best_place, best_row, failures = value, place, row, 0
+        else:
+            failures += 1
+            if failures >= FAILURES:
+                place, row, length, failures = best_place, best_row, length / 2, 0
+                go_place, go_row = np.zeros_like(place), np.zeros_like(row)
+                continue
+        go_place = SMOOTH * over_place + (1 - SMOOTH) * go_place
+        go_row = SMOOTH * over_row + (1 - SMOOTH) * go_row
+        norm = float((go_place**2).sum() + (go_row**2).sum())
+        if norm == 0 or above <= value:
+            break
+        step = length * (above - value) / norm
+        place = np.maximum(place + step * go_place, 0.0)
+        row = np.maximum(row + step * go_row / dual.scale, 0.0)
+    return max(best, 0), dual.prices(best_place, best_row), tries
+
+
+class Dual:
+    """What the yard has left beside the facts, and what jobs planned one by one would take of it."""
+
+    def __init__(self, compiled: Compiled) -> None:
+        self.compiled = compiled
+        self.state = State(compiled)
+        self.room = np.maximum(compiled.room, compiled.begun_at)[:, None] - self.state.here
+        counted = np.array([name not in ("dirt", "tender") for name, _ in compiled.rows])
+        self.spare = np.where(counted[:, None], compiled.facts, 0)
+        self.counted = counted[:, None]
+        self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
+
+    def prices(self, place: Floats, row: Floats) -> Prices:
+        """Whole prices; the trips at the price of the row of the mover."""
+        whole = np.floor(row).astype(np.int64)
+        mover = self.compiled.mover
+        trip = whole[mover] if mover is not None else np.zeros(self.compiled.slots, dtype=np.int64)
+        return Prices(np.floor(place).astype(np.int64), whole, trip)
+
+    def value(self, place: Floats, row: Floats) -> tuple[int, Floats, Floats]:
+        """The bound at these prices, and by how much each capacity is exceeded (row by row scaled to one)."""
+        compiled, prices = self.compiled, self.prices(place, row)
+        here, used = np.zeros_like(self.room), np.zeros_like(self.spare)
+        total = 0
+        for name, job in compiled.jobs.items():
+            fit = insert(self.state, name, prices=prices)
+            known = self._known(job, prices)
+            if fit is None or fit.cost - known >= job.drop_price:
+                total += job.drop_price
+                continue
+            total += fit.cost - known
+            self._use(job, fit.times, here, used)
+        total -= int((prices.place * self.room).sum() + (prices.row * self.spare).sum())
+        over_row = np.where(self.counted, used - self.spare, 0) / self.scale
+        return total, (here - self.room).astype(float), over_row
+
+    def _known(self, job: Job, prices: Prices) -> int:
+        """What the insertion charges for standing there while the facts last, which is paid already."""
+        if job.begun is None:
+            return 0
+        takes = self.compiled.takes(job.begun.option, self.compiled.place_index[job.begun.place])
+        end = job.begun.end
+        held = sum(amount * int(prices.row[row, :end].sum()) for row, amount in takes.hold)
+        return held + int(prices.place[self.compiled.place_index[job.begun.place], :end].sum())
+
+    def _use(self, job: Job, times: Sequence[StepTime], here: Ints, used: Ints) -> None:
+        compiled = self.compiled
+        known = job.begun.end if job.begun is not None else 0
+        for number, stay in enumerate(stays_of(job.id, times)):
+            start = known if stay.start < 0 else stay.start
+            here[compiled.place_index[stay.place], start : stay.end] += 1
+            if number and compiled.mover is not None:
+                used[compiled.mover, stay.start] += 1
+        for time in times:
+            takes = compiled.takes(option_of(job, time), compiled.place_index[time.place])
+            start = time.start
+            if time.option < 0:
+                start = time.end
+            elif takes.work:
+                opened = 1 if takes.open is None else takes.open[start : time.end]
+                used[:, start : time.end] += takes.all_work * opened
+            for row, amount in takes.hold:
+                used[row, start : time.leaves] += amount
