@@ -26,23 +26,23 @@ class NotADay(ValueError):
         super().__init__(says)
 
 
-def parse_day(text: str, today: date) -> date:
+def parse_day(text: str, today: date, *, past: bool = False) -> date:
     """Read a day as people type it: 27 3 2027, 27/3/27, 27 Mar, Sat 27 March 2027, 2027-03-27.
 
-    Without a year it is the next such day from `today` on.
+    Without a year it is the next such day from `today` on; with `past` the last one until `today`.
 
     Raises:
         NotADay: for anything else, for a day its month does not have, and for another weekday than it is.
     """
     text = text.strip().lower()
     iso = re.fullmatch(r"(\d{4})-(\d\d)-(\d\d)", text, re.ASCII)
-    day = _day(*map(int, iso.groups())) if iso else _typed(text, today)
+    day = _day(*map(int, iso.groups())) if iso else _typed(text, today, past)
     if day.year not in YEARS:
         raise NotADay
     return day
 
 
-def _typed(text: str, today: date) -> date:
+def _typed(text: str, today: date, past: bool) -> date:
     found = PIECES.match(text) if text.isascii() else None
     if not found:
         raise NotADay
@@ -51,7 +51,7 @@ def _typed(text: str, today: date) -> date:
     if year:
         day = _day(int(year) + (2000 if len(year) == 2 else 0), month, number)
     else:
-        day = _coming(month, number, today)
+        day = _nearest(month, number, today, past)
     weekday = WEEKDAYS[day.weekday()]
     if found["weekday"] and not weekday.lower().startswith(found["weekday"]):
         meant = next((name for name in WEEKDAYS if name.lower().startswith(found["weekday"])), "such day")
@@ -59,14 +59,15 @@ def _typed(text: str, today: date) -> date:
     return day
 
 
-def _coming(month: int, number: int, today: date) -> date:
-    """The next such day from `today` on; 29 Feb comes again within eight years."""
-    for year in range(today.year, today.year + 9):
+def _nearest(month: int, number: int, today: date, past: bool) -> date:
+    """The next such day from `today` on, or the last until then; 29 Feb comes again within eight years."""
+    for years in range(9):
+        year = today.year - years if past else today.year + years
         try:
             day = date(year, month, number)
         except ValueError:
             continue
-        if day >= today:
+        if day == today or (day < today) == past:
             return day
     if 1 <= month <= 12 and 1 <= number <= 31:
         raise NotADay(f"There is no {number} {MONTHS[month - 1]}.")

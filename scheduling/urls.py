@@ -18,4 +18,5 @@ urlpatterns = [
     path("desk/", desk.desk, name="desk"),
     path("desk/promise/<int:treatment>/", desk.promise, name="promise"),
     path("boat/<int:boat>/", boat.boat, name="boat"),
+    path("boat/<int:boat>/correct/", boat.correct, name="correct"),
 ]

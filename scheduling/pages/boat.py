@@ -1,14 +1,20 @@
 """One boat's small page, for all three sides: her stages done, running and planned."""
 
+import re
 from dataclasses import dataclass
 from datetime import date
 
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.views.decorators.http import require_safe
+from django.shortcuts import redirect
+from django.views.decorators.http import require_POST, require_safe
 
-from scheduling.loading.winter import BoatWinter, Winter
-from scheduling.pages.frame import page, season_page, sides_of, winter_of
+from scheduling.forms import NotADay, parse_day
+from scheduling.loading.winter import BoatWinter, Winter, stage_in
+from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
+from yard.actions.base import Refused, Stale
+from yard.actions.stages import correct_stage
 from yard.models import Bay, Hold, Role, Stage, Status
 from yard.roles import Actor
 
@@ -30,6 +36,13 @@ class Line:
 @season_page(Role.MANAGER, Role.CREW, Role.OFFICE)
 def boat(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     """Show one boat; the crew see neither owner nor promise."""
+    return show(request, who, boat)
+
+
+def show(
+    request: HttpRequest, who: Actor, boat: int, *, wrong: tuple[str, str] = ("", ""), status: int = 200
+) -> HttpResponse:
+    """The page, also after a refused form: `wrong` is the field and its sentence; what was typed stays."""
     winter = winter_of(who)
     found = next((one for one in winter.boats if one.treatment.boat_id == boat), None)
     if found is None:
@@ -42,14 +55,54 @@ def boat(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         "afloat_on": found.afloat_on(winter.posted),
         "verdict": verdict(found, winter.posted),
         "may_see_owner": who.role != Role.CREW,
+        "may_correct": who.role == Role.MANAGER,
         "unplaced": found.unplaced.get(winter.posted.pk) if winter.posted else None,
         "kept": winter.posted.kept.get(str(found.treatment.pk)) if winter.posted else None,
         "kind_says": KIND.get(found.promise.kind, "") if found.promise else "",
         "posted": winter.posted,
+        "typed": request.POST,
+        "chosen": next(
+            (one.pk for one in found.stages if request.POST.get("stage", "").startswith(f"{one.pk}.")), 0
+        ),
+        "wrong_field": wrong[0],
+        "wrong": wrong[1],
+        "errors": bool(wrong[1]),
     }
-    return page(
-        request, who, "desk/boat.html", sides_of(who)[-1].name if who.role != Role.MANAGER else "", context
-    )
+    side = "" if who.role == Role.MANAGER else sides_of(who)[-1].name
+    return page(request, who, "desk/boat.html", side, context, status)
+
+
+@require_POST
+@season_page(Role.MANAGER)
+def correct(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
+    """Set a stage's days as they really were: `stage` is its number and version, parted by a point."""
+    typed = request.POST
+    number, _, version = text_in(typed, "stage").partition(".")
+    stage = stage_in(who.yard, int(number)) if re.fullmatch(r"[0-9]{1,18}", number) else None
+    if stage is None or stage.treatment.boat_id != boat or not re.fullmatch(r"[0-9]{1,9}", version):
+        return show(
+            request, who, boat, wrong=("stage", "Choose the stage whose days were wrong."), status=422
+        )
+    days: dict[str, date | None] = {}
+    for name in ("started_on", "finished_on"):
+        text = text_in(typed, name)
+        try:
+            days[name] = parse_day(text, who.today, past=True) if text else None
+        except NotADay as no:
+            return show(request, who, boat, wrong=(name, str(no)), status=422)
+    try:
+        correct_stage(
+            who,
+            stage=stage,
+            version=int(version),
+            started_on=days["started_on"],
+            finished_on=days["finished_on"],
+            why=text_in(typed, "why"),
+        )
+    except (Refused, Stale) as no:
+        return show(request, who, boat, wrong=(getattr(no, "field", ""), no.sentence), status=no.status)
+    messages.success(request, f"Corrected: {stage.treatment.boat.name}, {stage.name}.")
+    return redirect("boat", who.yard.slug, boat)
 
 
 def lines(winter: Winter, boat: BoatWinter) -> list[Line]:

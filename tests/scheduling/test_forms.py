@@ -41,6 +41,12 @@ def test_a_day_without_a_year_is_the_next_one_to_come() -> None:
     assert parse_day("29 Feb", TODAY) == date(2028, 2, 29)
 
 
+def test_a_day_that_has_been_is_the_last_one_without_a_year() -> None:
+    assert parse_day("24 Nov", TODAY, past=True) == TODAY
+    assert parse_day("25 Nov", TODAY, past=True) == date(2025, 11, 25)
+    assert parse_day("29 Feb", TODAY, past=True) == date(2024, 2, 29)
+
+
 @pytest.mark.parametrize(
     "text",
     [

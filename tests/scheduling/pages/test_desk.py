@@ -225,3 +225,32 @@ def test_the_boats_page_shows_stages_done_running_and_planned_to_every_role(full
 
 def test_a_boat_that_is_not_in_this_season_is_not_found(full: FullWinter, office: Client) -> None:
     assert office.get(f"/quiet-creek/boat/{full.cast.boat.pk}/").status_code == 404
+
+
+def test_the_manager_corrects_a_wrong_tap_and_says_why(full: FullWinter) -> None:
+    dry = Stage.objects.get(treatment__boat__name="Alder", kind="dry")
+    manager = Client()
+    manager.force_login(full.cast.manager.user)
+    address = f"/quiet-creek/boat/{dry.treatment.boat_id}/correct/"
+    form = {"stage": f"{dry.pk}.{dry.version}", "started_on": "10 Nov", "finished_on": "", "why": ""}
+    refused = manager.post(address, form)
+    assert refused.status_code == 422
+    assert "Say why it is corrected." in refused.content.decode()
+    assert 'value="10 Nov"' in refused.content.decode()
+    assert manager.post(address, {**form, "why": "tapped a week late"}).status_code == 302
+    dry.refresh_from_db()
+    assert (dry.status, dry.started_on) == ("running", date(2026, 11, 10))
+    assert manager.post(address, {**form, "why": "again"}).status_code == 409
+
+
+@pytest.mark.parametrize(
+    "fields", [{"stage": ""}, {"stage": "7"}, {"stage": "0.1"}, {"stage": "٣.1"}, {"started_on": "soon"}]
+)
+def test_a_correction_that_names_no_stage_or_no_day_is_refused(
+    full: FullWinter, fields: dict[str, str]
+) -> None:
+    dry = Stage.objects.get(treatment__boat__name="Alder", kind="dry")
+    manager = Client()
+    manager.force_login(full.cast.manager.user)
+    form = {"stage": f"{dry.pk}.{dry.version}", "why": "x", **fields}
+    assert manager.post(f"/quiet-creek/boat/{dry.treatment.boat_id}/correct/", form).status_code == 422
