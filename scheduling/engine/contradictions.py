@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from scheduling.engine.problem import Job, Option, Place, Problem, Step
-from scheduling.engine.schedule import Rule
+from scheduling.engine.schedule import Rule, Unplaced
 
 Row = np.ndarray[Any, np.dtype[np.bool_]]
 Amounts = np.ndarray[Any, np.dtype[np.int64]]
@@ -42,6 +42,14 @@ def contradictions(problem: Problem) -> list[Contradiction]:
         yard = _Yard(known, job)
         mine = [each for step in job.steps if (each := yard.step(step)) is not None]
         found += mine or yard.chain()
+    return found
+
+
+def unplaceable(problem: Problem) -> dict[str, Unplaced]:
+    """The jobs that can be in no plan, each with the first reason."""
+    found: dict[str, Unplaced] = {}
+    for each in contradictions(problem):
+        found.setdefault(each.job, Unplaced(rule=each.rule, says=each.says))
     return found
 
 

@@ -7,8 +7,9 @@ from datetime import date
 
 import pytest
 
-from scheduling.engine.contradictions import Contradiction, contradictions
+from scheduling.engine.contradictions import Contradiction, contradictions, unplaceable
 from scheduling.engine.problem import Hand, Option, Place, Problem, Resource, Step, Table
+from scheduling.engine.schedule import Unplaced
 from tests.engine.model import solved
 from tests.engine.random_yards import random_problem
 from tests.engine.tiny import begun, job, lengths, problem, step
@@ -154,6 +155,13 @@ def test_steps_whose_waits_never_meet():
 def test_each_step_says_its_own_and_the_chain_is_quiet_then():
     told = one(step("peel", 1, "a", pin_start=12), step("heat", 1, "a"), size={"length_mm": 11000})
     assert [(each.step, each.rule) for each in contradictions(told)] == [("peel", "fit"), ("heat", "fit")]
+
+
+def test_a_job_is_kept_out_by_the_first_of_its_contradictions():
+    told = one(step("peel", 1, "a", pin_start=12), step("heat", 1, "a"), size={"length_mm": 11000})
+    told = replace(told, jobs=(*told.jobs, job("y", step("peel", 1, "a"))))
+    first = contradictions(told)[0]
+    assert unplaceable(told) == {"x": Unplaced(rule="fit", says=first.says)}
 
 
 def test_no_job_that_a_plan_places_has_a_contradiction(test_size: str):
