@@ -37,6 +37,7 @@ CODES = {
 """Two letters a kind of stage, always on it where they fit."""
 
 LETTER = 1.1  # [of a day at 7 px] width of one letter of 12 px type
+WEEKLY_BELOW = 9  # [px] a day; where days are narrower, the hoist's names stand by the week
 MARGIN = 2.2  # the same, for pole and gap
 
 
@@ -162,7 +163,7 @@ def place_flags(view: View, row: Row) -> None:
     end = (view.last - view.first).days + 3
     for bar in (bar for bar in row.bars if bar.wide):
         flags.append(Flag(0, bar.column, bar.column + bar.length, None))
-    narrow = [bar for bar in row.bars if not bar.wide]
+    narrow = [bar for bar in row.bars if not bar.wide and bar.label]
     edge = [bar for bar in narrow if bar.column + view.width(bar.label) > end]
     for bar in edge:
         bar.marks = f"{bar.marks} end".strip()
@@ -238,6 +239,17 @@ def hoist_rows(view: View, strips: Iterable[Strip]) -> list[Row]:
                 Bar(same[0], column, length, names, f"{day(on)}: {names}", "", pieces, wide=False)
             )
         if row.bars:
+            if view.px < WEEKLY_BELOW:
+                _name_by_weeks(row)
             place_flags(view, row)
             rows.append(row)
     return rows
+
+
+def _name_by_weeks(row: Row) -> None:
+    """Let one flag at the week's first mark carry the names of the whole week: a flag a day makes a tower."""
+    for _, week in groupby(row.bars, key=lambda bar: bar.strip.first.isocalendar()[:2]):
+        first, *others = week
+        first.label = ", ".join([first.label, *(bar.label for bar in others)])
+        for bar in others:
+            bar.label = ""

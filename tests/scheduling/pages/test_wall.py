@@ -186,6 +186,17 @@ def test_no_pole_at_the_right_edge_crosses_a_name() -> None:
     assert second.line < first.line, "the name further right stands higher: lines are counted from the top"
 
 
+def test_in_the_whole_winter_the_hoists_names_stand_by_the_week(full: FullWinter) -> None:
+    winter = winter_in(full)
+    for zoom, most in (("winter", 1), ("8", 7)):
+        grid = draw(winter, winter.posted, frozenset(), zoom, None)
+        for row in next(group for group in grid.groups if group.name == "Dock").rows:
+            weeks = [one.strip.first.isocalendar()[:2] for one in row.bars if one.label]
+            assert max(weeks.count(week) for week in weeks) <= most
+            named = ", ".join(one.label for one in row.bars)
+            assert all(one.strip.boat.name in named for one in row.bars)
+
+
 def test_a_name_at_the_right_edge_is_written_to_the_left_of_its_pole() -> None:
     view = View(date(2026, 11, 23), date(2027, 6, 6), 5, None, frozenset())
     row = Row("P1", "", [bar(197, 1, "A long name")])
