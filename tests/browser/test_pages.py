@@ -63,7 +63,10 @@ def test_the_office_finds_a_boat_and_records_a_promise_without_script(
     assert "She is drying in bay H3, shed H" in plain_page.inner_text("main")
     plain_page.get_by_label("Date").fill("1/4/27")
     plain_page.get_by_role("button", name="Record the promise").click()
-    assert "Promised Clover for Thursday 1 April 2027." in plain_page.inner_text("main")
+    assert (
+        "Promised Clover for Thursday 1 April 2027 instead of Friday 5 March 2027."
+        in plain_page.inner_text("main")
+    )
     assert Promise.objects.get(treatment__boat__name="Clover", superseded=False).plan_number == 1
 
 
@@ -149,7 +152,9 @@ def test_the_desk_is_used_by_keyboard_alone(
     page.keyboard.type("1 Apr")
     page.keyboard.press("Enter")
     page.wait_for_url("**q=Clover**")
-    assert "Promised Clover for Thursday 1 April 2027." in page.inner_text("main")
+    assert "Promised Clover for Thursday 1 April 2027 instead of Friday 5 March 2027." in page.inner_text(
+        "main"
+    )
 
 
 def test_the_boards_region_can_be_scrolled_by_keyboard_and_keeps_its_heads(
