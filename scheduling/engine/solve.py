@@ -11,6 +11,7 @@ from dataclasses import replace
 from scheduling.engine import slots, witness
 from scheduling.engine.colour import colour
 from scheduling.engine.compiled import Compiled, compile_problem
+from scheduling.engine.contradictions import unplaceable
 from scheduling.engine.cost import cost_of
 from scheduling.engine.explain import kept_by
 from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
@@ -18,7 +19,7 @@ from scheduling.engine.insertion import State
 from scheduling.engine.prices import priced_bound
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Breach, Kept, Result, Schedule, Unplaced
-from scheduling.engine.second import Second
+from scheduling.engine.second import GRACE, Second
 
 FEW_JOBS = 12
 """Up to so many jobs CP-SAT takes the whole yard: measured on made-up yards."""
@@ -137,8 +138,9 @@ class _Run:
         return improve(search, state, random.Random(self.seed), budget, lambda s: self._tell(s.schedule()))
 
     def _to_finish(self) -> float:
-        """[s] kept back for colours, reasons and the witness."""
-        return min(0.1 * self.seconds, 0.1 + 0.02 * len(self.problem.jobs))
+        """[s] kept back for colours, reasons and the witness: on a busy machine more, as the first plan shows."""
+        needed = max(0.1 + 0.02 * len(self.problem.jobs), 2 * self.first_plan_s)
+        return min(0.15 * self.seconds, needed)
 
     def _to_price(self) -> float:
         """[s] kept for the bound by prices, which the second process works out where there is one."""
@@ -165,8 +167,11 @@ class _Run:
 
     def _take_over(self, second: Second, best: Schedule, total: int) -> tuple[Schedule, int]:
         """The plan of the second process if it is better; with work given, once that is done."""
+        left = self.seconds + BEAT / 2 - self._to_finish() - self._passed()
         found = second.best(
-            wait=self.work is not None and not self._asked_to_stop(), stop=self._asked_to_stop
+            wait=self.work is not None and not self._asked_to_stop(),
+            stop=self._asked_to_stop,
+            patience=GRACE if self.work is not None or self.stopped else min(max(left, 0.1), GRACE),
         )
         self.tries += second.tries
         if second.bound is not None and second.bound > (self.bound or 0):
@@ -266,11 +271,13 @@ def state_of(compiled: Compiled, schedule: Schedule) -> State:
 
 
 def _with_reasons(problem: Problem, schedule: Schedule, kept: dict[str, Kept]) -> Schedule:
-    """The same schedule, each job left out with the rule that keeps her out."""
+    """The same schedule, each job left out with the rule that keeps her out: what can't be comes first."""
+    out = [job.id for job in problem.jobs if job.id not in schedule.jobs]
+    never = unplaceable(problem) if out else {}
     reasons = {}
-    for job in problem.jobs:
-        if job.id not in schedule.jobs:
-            reason = kept.get(job.id)
-            cost = Unplaced(rule="cost", says="to place her costs more than to leave her out")
-            reasons[job.id] = Unplaced(rule=reason.rule, says=reason.says) if reason is not None else cost
+    for name in out:
+        reason = kept.get(name)
+        cost = Unplaced(rule="cost", says="to place her costs more than to leave her out")
+        here = Unplaced(rule=reason.rule, says=reason.says) if reason is not None else cost
+        reasons[name] = never.get(name, here)
     return replace(schedule, unplaced=reasons)

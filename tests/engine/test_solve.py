@@ -93,3 +93,14 @@ def test_a_second_process_searches_with_another_seed_and_its_better_plan_is_take
     alone = [solve(told, work=150, workers=1, seed=seed).total for seed in (3, 4)]
     both = solve(told, work=150, workers=2, seed=3)
     assert both.total == min(alone)
+
+
+def test_a_boat_that_can_be_in_no_plan_is_left_out_for_that_reason() -> None:
+    told = problem(
+        job("she", step("coat", 1, "a", skills={"spray": 60}), label="Tern"),
+        job("other", step("one", 2, "b")),
+    )
+    out = solve(told, work=10, workers=1).schedule.unplaced
+    assert {name: (each.rule, each.says) for name, each in out.items()} == {
+        "she": ("hands", "Tern, coat: needs spray, which nobody in the yard can do")
+    }
