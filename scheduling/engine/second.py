@@ -46,13 +46,19 @@ class Second:
             if b'"result"' in raw:
                 self._line = raw.decode()
 
-    def best(self, *, wait: bool, stop: Callable[[], bool]) -> Schedule | None:
-        """Its best plan. With `wait`, once it is done by itself; else it is asked to end now."""
+    def best(self, *, wait: bool, stop: Callable[[], bool], patience: float = GRACE) -> Schedule | None:
+        """Its best plan. With `wait`, once it is done by itself; else it is asked to end now.
+
+        If it has not ended after `patience` [s], the last plan it told.
+        """
         while wait and self._reader.is_alive() and not stop():
             time.sleep(TICK)
         if self._child.poll() is None:
             self._child.terminate()  # it says its best and ends
-        self._reader.join(GRACE)
+        self._reader.join(patience)
+        if self._reader.is_alive():
+            self._child.kill()
+            self._reader.join(GRACE)
         if not self._line:
             return None
         data = json.loads(self._line)

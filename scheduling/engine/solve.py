@@ -138,7 +138,7 @@ class _Run:
         return improve(search, state, random.Random(self.seed), budget, lambda s: self._tell(s.schedule()))
 
     def _to_finish(self) -> float:
-        """[s] kept back for colours, reasons and the witness: on a busy machine more, as the first plan shows."""
+        """[s] kept back for colours, reasons and witness: on a busy machine more, as the first plan shows."""
         needed = max(0.1 + 0.02 * len(self.problem.jobs), 2 * self.first_plan_s)
         return min(0.15 * self.seconds, needed)
 
