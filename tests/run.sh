@@ -28,11 +28,11 @@ run() { # what it is, pytest's arguments...
   esac
 }
 
-run "engine, trade, records, pages" -n 2 -m "not browser and not served"
+run "engine, trade, records, pages" -n 2 --dist worksteal -m "not browser and not served"
 run "browser, and processes of their own" -p no:xdist -m "browser or served"
 if [ -n "${TEST_POSTGRES_URL:-}" ]; then
   export DATABASE_URL="$TEST_POSTGRES_URL"
-  run "records and pages on PostgreSQL" -n 2 -m "db" --migrations
+  run "records and pages on PostgreSQL" -n 2 --dist worksteal -m "db" --migrations
   if [ -n "${TEST_REDIS_URL:-}" ]; then
     REDIS_URL="$TEST_REDIS_URL" run "processes of their own on PostgreSQL and Redis" -p no:xdist -m "served"
   else
