@@ -26,6 +26,7 @@ from yard.models import Air, Bay, Hold, Stage, Treatment
 from yard.models.schemes import Movable, StageKind
 from yard.models.treatments import Status, TreatmentState
 from yard.trade.calendar import days_between
+from yard.trade.drying import days_to_dry
 
 MET = 1e-6
 
@@ -233,7 +234,7 @@ def _running(
     hold_end, _ = _held_until(yard, yard.records.holds.get(stage.pk))
     more: list[Step] = []
     if stage.kind == StageKind.DRY:
-        part, _, end, option = _drying_now(yard, treatment, stage, place, bay)
+        part, end, option = _drying_now(yard, treatment, stage, place, bay)
         label = stage.name if stage.parts == 1 else f"{stage.name} {part} of {stage.parts}"
         number = 0 if stage.parts == 1 else part
         if part < stage.parts:
@@ -297,8 +298,8 @@ def _as_fact(stage: Stage, place: str, claims: Claims) -> Option:
 
 def _drying_now(
     yard: Yard, treatment: Treatment, stage: Stage, place: str, bay: Bay | None
-) -> tuple[int, float, int, Option]:
-    """The part of drying she is in, what is left of it [days in a tent], its last slot, and what it holds.
+) -> tuple[int, int, Option]:
+    """The part of drying she is in, the slot before which it ends, and what it holds.
 
     A drying stage that may be tented, in a bay where a tent can stand, is taken to be in one.
     """
@@ -327,11 +328,8 @@ def _drying_now(
         )
     if option is None:
         option = Option(places=(place,), movable=False)
-    end = yard.axis.slots
-    rates = yard.tables.rates(air)
-    for day, rate in enumerate(rates):
-        left -= rate
-        if left <= MET:
-            end = yard.axis.at(yard.axis.days[0] + timedelta(days=day + 1))
-            break
-    return part, left, end, replace(option, places=(place,), table=None, price=0, rig_price=0)
+    done_on = days_to_dry(left, yard.tables.rates(air), 0)
+    end = (
+        yard.axis.slots if done_on is None else yard.axis.at(yard.axis.days[0] + timedelta(days=done_on + 1))
+    )
+    return part, end, replace(option, places=(place,), table=None, price=0, rig_price=0)
