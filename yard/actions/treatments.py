@@ -89,7 +89,7 @@ def open_treatment(
 
 def copy_stages(treatment: Treatment) -> list[Stage]:
     """Give a treatment its own copy of its scheme's stages and demands; part of an action."""
-    models = list(treatment.scheme.stages.order_by("position"))
+    models = list(treatment.scheme.stages.select_related("sheet").order_by("position"))
     stages = Stage.objects.bulk_create(
         Stage(
             yard_id=treatment.yard_id, treatment=treatment, **{name: getattr(model, name) for name in NORMS}

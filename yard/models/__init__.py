@@ -1,12 +1,15 @@
 """The vocabulary: every record of the yard, on one screen."""
 
 from yard.models.boats import Boat, Girth, HullKind, KeelKind, Meter, Owner, Spot
-from yard.models.facts import DrySigned, How, Mode, Promise, Reading, Round, Work
+from yard.models.drying import Regime, RegimeNorm
+from yard.models.facts import DrySigned, How, Mode, Promise, Reading, Round, WashRecord, Work
 from yard.models.history import Delivery, Entry
 from yard.models.kit import Hoist, Kit, KitKind, Sling
 from yard.models.people import Membership, Person, PersonSkill, Role, Skill, User, WorkingWeek
 from yard.models.places import Air, AirKind, AirMonth, AwaySite, Bay, Lane, Shed, Size
 from yard.models.schemes import Area, Demand, Movable, PlaceNeed, Scheme, SchemeStage, StageKind
+from yard.models.settings import YardSettings
+from yard.models.stores import CoatingSheet
 from yard.models.tides import TideTable, TideWater
 from yard.models.treatments import (
     OPEN_STATES,
@@ -32,7 +35,6 @@ from yard.models.yards import (
     StoppageKind,
     Units,
     Yard,
-    YardSettings,
 )
 
 __all__ = [
@@ -44,6 +46,7 @@ __all__ = [
     "AwaySite",
     "Bay",
     "Boat",
+    "CoatingSheet",
     "DateKind",
     "DayRule",
     "Delivery",
@@ -74,6 +77,8 @@ __all__ = [
     "PlaceNeed",
     "Promise",
     "Reading",
+    "Regime",
+    "RegimeNorm",
     "Role",
     "Round",
     "Scheme",
@@ -97,6 +102,7 @@ __all__ = [
     "TreatmentState",
     "Units",
     "User",
+    "WashRecord",
     "Wetness",
     "Work",
     "WorkingWeek",

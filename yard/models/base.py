@@ -276,7 +276,11 @@ def _spoken(field: str) -> str:
         "kw": "kW",
         "d": "days",
         "kn": "kn",
+        "kj": "kJ/mol",
+        "um": "µm",
     }
+    if field.endswith("_20"):  # hours as they would be at 20 °C
+        return f"{_spoken(field.removesuffix('_20'))} at 20 °C"
     head, _, tail = field.rpartition("_")
     if head and tail in units:
         return f"{head.replace('_', ' ').capitalize()} [{units[tail]}]"

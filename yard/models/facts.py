@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from yard.models.base import CELSIUS, HOURS, PERCENT, Fact, between, check, known, once
+from yard.models.base import CELSIUS, HOURS, PERCENT, Fact, above_zero, between, check, known, once
 from yard.models.boats import Meter, Spot
 from yard.models.people import Person, User
 from yard.models.treatments import DateKind, Stage, Treatment
@@ -117,6 +117,36 @@ class Work(Fact):
                 name="a_day_of_work_has_at_most_24_hours",
                 says="Hours must be more than 0 and at most 24.",
             ),
+        ]
+
+
+class WashRecord(Fact):
+    """One wash of the open laminate, on one day of a stage that washes or dries. Empty fields were not said.
+
+    `minutes` [min] of washing; `water_c` [degrees C] at the lance, 30 to 100, usually 60 to 90 (common
+    practice: hot fresh water carries out what holds the water in). A cold rinse leaves it empty.
+    """
+
+    yard_path = "stage__yard"
+
+    stage = models.ForeignKey(Stage, models.PROTECT, related_name="washes")
+    day_on = models.DateField()
+    minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    water_c = models.DecimalField(**CELSIUS, null=True, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["stage", "day_on"]
+        constraints = [
+            once(
+                "stage",
+                "day_on",
+                when=Q(superseded=False),
+                name="one_wash_a_stage_and_day",
+                says="A wash of that day is there already.",
+            ),
+            *above_zero("minutes"),
+            *between(30, 100, "water_c"),
         ]
 
 

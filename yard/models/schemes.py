@@ -15,6 +15,7 @@ from yard.models.base import (
     Versioned,
     YardRecord,
     above_zero,
+    between,
     check,
     known,
     not_below_zero,
@@ -23,6 +24,7 @@ from yard.models.base import (
 from yard.models.boats import Meter
 from yard.models.kit import KitKind
 from yard.models.people import Skill
+from yard.models.stores import CoatingSheet
 from yard.models.yards import OutsideWho
 
 AIR_WORDS = ("dust", "grit", "steam", "vapour", "wet")
@@ -97,7 +99,9 @@ class Norms(models.Model):
     equal parts the stage is planned; `tented` says a tent with heaters can stand in for heated air;
     `outside_who` makes it run only on that visitor's days; `tide` needs a tide the hoist can use.
     `breaks_allowed` counts the overcoat windows that may break, each at `break_money` for a wash and
-    abrade.
+    abrade. A coat stage has `coats` of epoxy (four to six under water, common practice), `coats_a_day` of
+    them on one day (two only on a warm hull), by the figures of its `sheet`; without one, by the sheet every
+    yard starts with.
     """
 
     position = models.PositiveSmallIntegerField()
@@ -114,6 +118,9 @@ class Norms(models.Model):
     days_high = models.DecimalField(**DAYS, default=1)
     breaks_allowed = models.PositiveSmallIntegerField(default=0)
     break_money = models.DecimalField(**MONEY, default=0)
+    coats = models.PositiveSmallIntegerField(default=0)
+    coats_a_day = models.PositiveSmallIntegerField(default=1)
+    sheet = models.ForeignKey(CoatingSheet, models.PROTECT, null=True, blank=True, related_name="+")
     parts = models.PositiveSmallIntegerField(default=1)
     tented = models.BooleanField(default=False)
     outside_who = models.CharField(max_length=12, choices=OutsideWho.choices, blank=True)
@@ -140,6 +147,13 @@ def norm_rules() -> list[models.CheckConstraint]:
         known("outside_who", OutsideWho, blank=True),
         *not_below_zero("days_low", "wait_min_d", "break_money"),
         *above_zero("parts"),
+        *between(0, 12, "coats"),
+        *between(1, 2, "coats_a_day"),
+        check(
+            Q(coats=0) | Q(kind=StageKind.COAT),
+            name="%(class)s_only_a_coat_stage_has_coats",
+            says="Only a stage of kind coat has coats.",
+        ),
         check(
             Q(days_low__lte=F("days_likely"), days_likely__lte=F("days_high")),
             name="%(class)s_days_run_from_low_to_high",

@@ -1,18 +1,10 @@
-"""The yard itself, its settings, its seasons, its open and closed days, and what is out when."""
-
-from datetime import time
-from decimal import Decimal
+"""The yard itself, its seasons, its open and closed days, and what is out when."""
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Q
 
 from yard.models.base import (
-    CELSIUS,
-    METRES,
-    MONEY,
-    PERCENT,
     Named,
-    Record,
     Retiring,
     Versioned,
     YardRecord,
@@ -20,7 +12,6 @@ from yard.models.base import (
     check,
     in_order,
     known,
-    not_below_zero,
     once,
 )
 
@@ -61,86 +52,6 @@ class Yard(Named, Retiring):
             *between(-90, 90, "latitude"),
             *between(-180, 180, "longitude"),
         ]
-
-
-class YardSettings(Versioned, Record):
-    """The figures a yard may set. Money is in the yard's currency; all defaults are common practice.
-
-    Late days cost `late_day_money` x the treatment's weight; `pull_out_money` is pulling a boat out of a
-    lane and putting her back; `left_out_money` is what a boat left out of the plan counts.
-    """
-
-    yard = models.OneToOneField(Yard, models.PROTECT, related_name="settings")
-    likely_pct = models.PositiveSmallIntegerField(default=60)
-    safe_pct = models.PositiveSmallIntegerField(default=90)
-    watch_pct = models.PositiveSmallIntegerField(default=90)
-    at_risk_pct = models.PositiveSmallIntegerField(default=60)
-    frozen_days = models.PositiveSmallIntegerField(default=3)
-    late_day_money = models.DecimalField(**MONEY, default=Decimal("60.00"))
-    move_money = models.DecimalField(**MONEY, default=Decimal("90.00"))
-    pull_out_money = models.DecimalField(**MONEY, default=Decimal("180.00"))
-    bay_day_money = models.DecimalField(**MONEY, default=Decimal("4.00"))
-    heat_day_money = models.DecimalField(**MONEY, default=Decimal("12.00"))
-    change_money = models.DecimalField(**MONEY, default=Decimal("20.00"))
-    left_out_money = models.DecimalField(**MONEY, default=Decimal("9000.00"))
-    overtime_hour_money = models.DecimalField(**MONEY, default=Decimal("45.00"))
-    work_from = models.TimeField(default=time(7, 30))
-    work_to = models.TimeField(default=time(16, 30))
-    open_weekdays = models.CharField(
-        max_length=7, default="1111100", help_text="Monday first; 1 open, 0 closed"
-    )
-    margin_c = models.DecimalField(**CELSIUS, default=Decimal("3.0"))
-    air_max_rh_pct = models.DecimalField(**PERCENT, default=Decimal("85.0"))
-    air_check_hours = models.PositiveSmallIntegerField(default=4)
-    hoist_load_pct = models.PositiveSmallIntegerField(default=85)
-    tide_clearance_m = models.DecimalField(**METRES, default=Decimal("0.400"))
-    sill_level_m = models.DecimalField(
-        **METRES, default=Decimal("0.000"), help_text="bottom of the dock above datum"
-    )
-    retention_months = models.PositiveSmallIntegerField(default=72)
-    link_days = models.PositiveSmallIntegerField(default=270)
-    early_days = models.PositiveSmallIntegerField(
-        default=21, help_text="how long before her day a boat may go back in"
-    )
-
-    class Meta:
-        verbose_name_plural = "yard settings"
-        constraints = [
-            *between(1, 99, "likely_pct", "safe_pct", "watch_pct", "at_risk_pct"),
-            check(
-                Q(likely_pct__lt=F("safe_pct")),
-                name="likely_is_below_safe",
-                says="The likely date's share must be below the safe date's.",
-            ),
-            check(
-                Q(at_risk_pct__lte=F("watch_pct")),
-                name="at_risk_is_not_above_watch",
-                says="A promise is at risk at lower odds than it is tight.",
-            ),
-            *between(0, 30, "frozen_days"),
-            *not_below_zero(
-                "late_day_money",
-                "move_money",
-                "pull_out_money",
-                "bay_day_money",
-                "heat_day_money",
-                "change_money",
-                "left_out_money",
-                "overtime_hour_money",
-                "tide_clearance_m",
-            ),
-            check(
-                Q(work_from__lt=F("work_to")),
-                name="work_ends_after_it_begins",
-                says="The day must end after it begins.",
-            ),
-            *between(0, 10, "margin_c"),
-            *between(30, 100, "air_max_rh_pct", "hoist_load_pct"),
-            *between(1, 24, "air_check_hours"),
-        ]
-
-    def __str__(self) -> str:
-        return f"settings of {self.yard}"
 
 
 class Season(YardRecord, Named, Versioned):
