@@ -11,7 +11,7 @@ from itertools import pairwise
 from math import isfinite
 from typing import NamedTuple
 
-from yard.trade.spots import MEAN, Level, Suspect, in_words, level, levels, median, suspects
+from yard.trade.spots import MEAN, SHARE_PCT, Level, Suspect, in_words, level, levels, median, suspects
 
 __all__ = [
     "MEAN",
@@ -74,6 +74,7 @@ def usable(
     meter: str | None = None,
     mode: str | None = None,
     scale: tuple[float, float] = (0.0, 100.0),
+    share_pct: int = SHARE_PCT,
 ) -> Used:
     """Sort out which rounds a forecast may use, in whatever order they come.
 
@@ -84,6 +85,7 @@ def usable(
         excused: codes of spots that do not count.
         meter, mode: use the rounds of this meter or mode only.
         scale: the meter's lowest and highest reading [units].
+        share_pct: the share of her spots that a level is at or above [%].
 
     Raises:
         ValueError: if the rounds since the last wash are of several meters or modes and none is asked for, if
@@ -116,13 +118,13 @@ def usable(
         else:
             what = "only the topside or excused spots were read" if r.readings else "no spot was read"
             left_out.append(LeftOut(r.day, f"The round of {in_words(r.day)} is left out: {what}."))
-    points = levels(figures, scale)
+    points = levels(figures, scale, share_pct)
     return Used(
         points,
         tuple(sorted(left_out)),
         reference,
         suspects(figures, scale),
-        _says(points, left_out, washed),
+        _says(points, left_out, washed, share_pct),
     )
 
 
@@ -193,12 +195,14 @@ def _other(r: RoundRead, meter: str | None, mode: str | None) -> str:
     return ""
 
 
-def _says(points: Sequence[Level], left_out: Sequence[LeftOut], washed: Sequence[date]) -> str:
+def _says(
+    points: Sequence[Level], left_out: Sequence[LeftOut], washed: Sequence[date], share_pct: int
+) -> str:
     since = f" since the wash of {in_words(washed[-1])}" if washed else ""
     if not points:
         return f"No round{since} can be used yet ({len(left_out)} left out)."
     last = points[-1]
     rounds = "1 round" if len(points) == 1 else f"{len(points)} rounds"
-    share = "the reading is" if last.spots == 1 else f"nine in ten of {last.spots} spots are at or below"
+    share = "the reading is" if last.spots == 1 else f"{share_pct} % of {last.spots} spots are at or below"
     so_far = f"{rounds}{since}, {len(left_out)} left out"
     return f"{so_far}; on {in_words(last.day)} {share} {round(last.value, 1):g}."

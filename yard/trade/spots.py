@@ -1,12 +1,15 @@
 """The spots of a round made one level, with its noise, and the spots that read oddly."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from math import fsum, hypot, sqrt
 from typing import NamedTuple
 
 MEAN = "mean"
 """The spot that stands for all spots where only their mean was written down."""
+
+SHARE_PCT = 90
+"""[%] of her spots that must be at the target or below; 80 to 100. Common practice. A setting of the yard."""
 
 METER_NOISE = 0.015
 """[share of the scale] what a round's level is off by at least, by hand, place and weather; 0.01 to 0.025.
@@ -26,6 +29,10 @@ LEVEL_SPREAD = 1.71
 
 NORMAL_MAD = 1.4826
 """[-] standard deviation over median absolute deviation of normal noise: 1 / 0.6745."""
+
+FINEST = 0.005
+"""[share of the scale] a reading at a spot is never surer than this: meters are read to a whole unit of 100,
+or to half a unit. Common practice. Changed in the code only."""
 
 ENOUGH = 6
 """[-] residuals from which a scatter is reckoned; with fewer, the stated noise stands."""
@@ -50,13 +57,13 @@ class Suspect(NamedTuple):
     says: str
 
 
-def level(values: Sequence[float]) -> float:
-    """The reading that nine in ten of the values are at or below [units]: the lowest such one among them.
+def level(values: Sequence[float], share_pct: int = SHARE_PCT) -> float:
+    """The reading that `share_pct` [%] of the values are at or below [units]: the lowest such one among them.
 
-    So nine spots in ten are at the target just when the level is. It equals the "inverted_cdf" 90th
-    percentile (Hyndman and Fan's first definition). Of one value, it is that value.
+    So nine spots in ten are at the target just when the level is. It equals the "inverted_cdf" percentile
+    (Hyndman and Fan's first definition). Of one value, it is that value.
     """
-    return sorted(values)[-(-9 * len(values) // 10) - 1]
+    return sorted(values)[-(-share_pct * len(values) // 100) - 1]
 
 
 def median(values: Sequence[float]) -> float:
@@ -71,7 +78,23 @@ def in_words(day: date) -> str:
 
 
 # --- Levels and their noise ------------------------------------------------------------------------------
-def levels(figures: Sequence[tuple[date, dict[str, float]]], scale: tuple[float, float]) -> tuple[Level, ...]:
+Figures = Sequence[tuple[date, Mapping[str, float]]]
+"""The readings of rounds in order of day [units], by spot."""
+
+
+def reading_noise(figures: Figures, width: float) -> float:
+    """One standard deviation of one reading at one spot [units], from how the spots scatter about their own
+    trends; the stated noise until there are enough. `width` [units] is that of the scale."""
+    by_spot: dict[str, list[tuple[date, float]]] = {}
+    for day, readings in figures:
+        for spot, value in readings.items():
+            if spot != MEAN:
+                by_spot.setdefault(spot, []).append((day, value))
+    own = [r for series in by_spot.values() for r in _residuals(series)]
+    return max(FINEST * width, _scatter(own)) if len(own) >= ENOUGH else SPOT_NOISE * width
+
+
+def levels(figures: Figures, scale: tuple[float, float], share_pct: int = SHARE_PCT) -> tuple[Level, ...]:
     """The level of each round, in order of day, with its noise.
 
     One reading's noise comes from how the spots scatter about their own trends, the level's also from how the
@@ -79,14 +102,9 @@ def levels(figures: Sequence[tuple[date, dict[str, float]]], scale: tuple[float,
     rounds have spots and others only a mean, the mean may hide by how much the level stands above it.
     """
     width = scale[1] - scale[0]
-    by_spot: dict[str, list[tuple[date, float]]] = {}
-    for day, readings in figures:
-        for spot, value in readings.items():
-            by_spot.setdefault(spot, []).append((day, value))
-    own = [r for spot, series in by_spot.items() if spot != MEAN for r in _residuals(series)]
-    one = _scatter(own) if len(own) >= ENOUGH else SPOT_NOISE * width
+    one = reading_noise(figures, width)
     plain = [
-        (day, level(list(readings.values())), fsum(readings.values()) / len(readings), readings)
+        (day, level(list(readings.values()), share_pct), fsum(readings.values()) / len(readings), readings)
         for day, readings in figures
     ]
     between = _residuals([(day, value) for day, value, _, _ in plain])
@@ -120,9 +138,7 @@ def _scatter(values: Sequence[float]) -> float:
 
 
 # --- Spots that read oddly -------------------------------------------------------------------------------
-def suspects(
-    figures: Sequence[tuple[date, dict[str, float]]], scale: tuple[float, float]
-) -> tuple[Suspect, ...]:
+def suspects(figures: Figures, scale: tuple[float, float]) -> tuple[Suspect, ...]:
     """Spots above the others all along, and readings unlike the spot's own ways; needs five spots a round.
 
     A spot's offset is its reading less the median of its round: drying moves both, so the offset stays.
