@@ -145,7 +145,8 @@ def hours_at_20(
 
 
 def doubling_hours_at_20(hours: float, temperature_c: float, sheet: CoatingSheet = GENERIC) -> float:
-    """The same by the doubling rule: twice as fast for every 10 degrees more. For comparison only [h].
+    """What `hours` [h] are worth at 20 degrees C [h] by the doubling rule, for comparison only: twice as fast
+    for every 10 degrees more.
 
     A handbook's rule of thumb, from memory; it stands for 47.8 kJ/mol between 10 and 20 degrees C.
     """
@@ -232,7 +233,11 @@ def doubts_about_sheet(sheet: CoatingSheet) -> list[Doubt]:
             )
     if sheet.solids_pct <= 1:
         share = sheet.solids_pct * 100
-        doubts.append(Doubt("solids_pct", f"{sheet.solids_pct:g} per cent? A share of 1 is {share:g} %."))
+        doubts.append(
+            Doubt(
+                "solids_pct", f"{sheet.solids_pct:g} per cent? That reads like a share: {share:g} per cent."
+            )
+        )
     if sheet.film_um < 10:
         doubts.append(Doubt("film_um", f"{sheet.film_um:g} um? A roller coat is 100 to 150 um thick."))
     if sheet.cure_h_20 < 24:
