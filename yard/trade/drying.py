@@ -3,8 +3,8 @@ that a dose of drying takes.
 
 What is left of the water above its floor falls by one half in a **half-life**. By how much its natural
 logarithm falls on a day is that day's **decay** [1/day]. A **dose** of drying is counted in days in a heated
-tent: a boat that needs 42 days in the tent has a dose of 42. Elsewhere a day is worth less, under heat blankets
-more.
+tent: a boat that needs 42 days in the tent has a dose of 42. Elsewhere a day is worth less, under heat
+blankets more.
 """
 
 from collections.abc import Mapping, Sequence
