@@ -5,13 +5,27 @@ is signed dry, so a forecast of the level is a forecast of the signature. Readin
 scale [units]; they are comparative, never "per cent of water".
 """
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import date, timedelta
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date
 from itertools import pairwise
 from math import isfinite
 from typing import NamedTuple
 
-from yard.trade.spots import MEAN, SHARE_PCT, Level, Suspect, in_words, level, levels, median, suspects
+from yard.trade.slips import doubts_about_round
+from yard.trade.spots import (
+    MEAN,
+    NEAR_WASH_D,
+    SHARE_PCT,
+    Level,
+    RoundRead,
+    Suspect,
+    in_words,
+    level,
+    levels,
+    median,
+    near_wash,
+    suspects,
+)
 
 __all__ = [
     "MEAN",
@@ -20,6 +34,7 @@ __all__ = [
     "RoundRead",
     "Suspect",
     "Used",
+    "doubts_about_round",
     "hull_readings",
     "level",
     "near_wash",
@@ -27,22 +42,9 @@ __all__ = [
     "usable",
 ]
 
-NEAR_WASH_D = 2
-"""[d] a wash leaves water in the surface for so long: nothing read by then counts; 1 to 2 days. Common
-practice. Changed in the code only."""
-
 FIT_AFTER_D = 5
 """[d] from the last wash to the first reading that a forecast uses; 4 to 7. Common practice. Changed in the
 code only."""
-
-
-class RoundRead(NamedTuple):
-    """One round: the reading at each spot's code on the scale of `meter` [units], read `mode` deep."""
-
-    day: date
-    readings: Mapping[str, float]
-    meter: str
-    mode: str
 
 
 class LeftOut(NamedTuple):
@@ -147,12 +149,6 @@ def topside(
         if spot in references
     ]
     return median(values) if values else None
-
-
-def near_wash(day: date, washes: Iterable[date]) -> date | None:
-    """The last wash within 48 h before a round of `day`, if there is one. A wash of the same day counts."""
-    near = [wash for wash in washes if timedelta(0) <= day - wash < timedelta(days=NEAR_WASH_D)]
-    return max(near, default=None)
 
 
 # --- Which rounds ----------------------------------------------------------------------------------------

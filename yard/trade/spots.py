@@ -1,12 +1,16 @@
-"""The spots of a round made one level, with its noise, and the spots that read oddly."""
+"""A round and its spots: how they make one level with its noise, and which of them read oddly."""
 
-from collections.abc import Mapping, Sequence
-from datetime import date
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
 from math import fsum, hypot, sqrt
 from typing import NamedTuple
 
 MEAN = "mean"
 """The spot that stands for all spots where only their mean was written down."""
+
+NEAR_WASH_D = 2
+"""[d] a wash leaves water in the surface for so long: nothing read by then counts; 1 to 2 days. Common
+practice. Changed in the code only."""
 
 SHARE_PCT = 90
 """[%] of her spots that must be at the target or below; 80 to 100. Common practice. A setting of the yard."""
@@ -36,6 +40,15 @@ or to half a unit. Common practice. Changed in the code only."""
 
 ENOUGH = 6
 """[-] residuals from which a scatter is reckoned; with fewer, the stated noise stands."""
+
+
+class RoundRead(NamedTuple):
+    """One round: the reading at each spot's code on the scale of `meter` [units], read `mode` deep."""
+
+    day: date
+    readings: Mapping[str, float]
+    meter: str
+    mode: str
 
 
 class Level(NamedTuple):
@@ -75,6 +88,12 @@ def median(values: Sequence[float]) -> float:
 def in_words(day: date) -> str:
     """The day as sentences give it: 3 Nov 2026."""
     return f"{day:%-d %b %Y}"
+
+
+def near_wash(day: date, washes: Iterable[date]) -> date | None:
+    """The last wash within 48 h before a round of `day`, if there is one. A wash of the same day counts."""
+    near = [wash for wash in washes if timedelta(0) <= day - wash < timedelta(days=NEAR_WASH_D)]
+    return max(near, default=None)
 
 
 # --- Levels and their noise ------------------------------------------------------------------------------
