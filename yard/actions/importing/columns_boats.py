@@ -1,12 +1,21 @@
-"""Columns of the recipes and of the boats."""
+"""Columns of the recipes, of what they go by, and of the boats."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from yard.actions.importing.common import BOAT, METER, NORM_WORDS, POSITION, RETIRED, SKILL, demand_columns
+from yard.actions.importing.common import (
+    BOAT,
+    METER,
+    NORM_WORDS,
+    POSITION,
+    RETIRED,
+    SHEET,
+    SKILL,
+    demand_columns,
+)
 from yard.actions.importing.tables import File, Link, columns_of
-from yard.models import Boat, Demand, Girth, Meter, Owner, Scheme, SchemeStage, Spot
+from yard.models import Boat, CoatingSheet, Demand, Girth, Meter, Owner, RegimeNorm, Scheme, SchemeStage, Spot
 
 FILES: tuple[File, ...] = (
     File(
@@ -20,6 +29,47 @@ FILES: tuple[File, ...] = (
                 "meter=name": "what it is called",
                 "scale_low": "driest it shows",
                 "scale_high": "wettest it shows",
+            }
+            | RETIRED,
+        ),
+    ),
+    File(
+        "drying_norms.csv",
+        RegimeNorm,
+        "How fast hulls dry at this yard. A regime without a row goes by common practice.",
+        order=("regime",),
+        key=("regime",),
+        columns=columns_of(
+            RegimeNorm,
+            {
+                "regime": "what she is dried in",
+                "half_life_low_d": "days in which readings fall halfway to their end, at the fastest [d]",
+                "half_life_likely_d": "the same, as mostly [d]",
+                "half_life_high_d": "the same, at the slowest [d]",
+                "at_c": "the temperature of the air that this is meant at [degrees C]",
+                "source": "where the figures come from",
+            },
+        ),
+    ),
+    File(
+        "coating_sheets.csv",
+        CoatingSheet,
+        "How the yard's epoxies cure and may be coated over; hours are hours at 20 degrees C.",
+        key=("sheet",),
+        columns=columns_of(
+            CoatingSheet,
+            {
+                "sheet=name": "what it is called",
+                "least_c": "coldest hull it may go on [degrees C]",
+                "activation_kj": "how strongly warmth speeds its cure [kJ/mol]",
+                "cure_h_20": "till she may be in the water [h]",
+                "recoat_min_h_20": "the next coat from [h]",
+                "recoat_max_h_20": "the next coat till, without abrading [h]",
+                "tacky_min_h_20": "thumb-tacky, for the tie coat or first antifoul, from [h]",
+                "tacky_max_h_20": "thumb-tacky till [h]",
+                "solids_pct": "solids by volume [%]",
+                "film_um": "dry film of one coat [micrometres]",
+                "source": "where the figures come from",
             }
             | RETIRED,
         ),
@@ -46,7 +96,7 @@ FILES: tuple[File, ...] = (
         "The stages of each recipe, with norms.",
         order=("scheme_id", "position"),
         key=("scheme", "position"),
-        links=(Link("scheme", "schemes.csv", ("scheme",)),),
+        links=(Link("scheme", "schemes.csv", ("scheme",)), SHEET),
         columns=columns_of(
             SchemeStage,
             {"scheme": "the scheme", "position": ""} | NORM_WORDS,

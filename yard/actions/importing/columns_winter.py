@@ -14,6 +14,7 @@ from yard.actions.importing.common import (
     PERSON,
     POSITION,
     SEASON,
+    SHEET,
     SKILL,
     STAGE,
     TREATMENT,
@@ -32,6 +33,7 @@ from yard.models import (
     StageDemand,
     Stay,
     Treatment,
+    WashRecord,
     Work,
 )
 
@@ -42,12 +44,17 @@ def _stage_columns() -> tuple[Column, ...]:
     blank = {source.name: source for source in SchemeStage._meta.concrete_fields}
     loose = []
     for column in plain:
-        source = blank[column.field]
+        source = blank[column.field or column.name]
         kind = (
             OrNone(column.kind, None if source.null else "") if source.null or source.blank else column.kind
         )
         loose.append(
-            replace(column, kind=kind, needed=False, about=f"{column.about}; empty: as in the scheme")
+            replace(
+                column,
+                kind=kind,
+                needed=False,
+                about=f"{column.about.partition('; empty')[0]}; empty: as in the scheme",
+            )
         )
     told = columns_of(
         Stage,
@@ -115,7 +122,7 @@ FILES: tuple[File, ...] = (
         "How far each treatment is, and where its stages differ from the scheme. Stages not named wait.",
         order=("treatment_id", "position"),
         key=("boat", "season", "position"),
-        links=(TREATMENT,),
+        links=(TREATMENT, SHEET),
         columns=_stage_columns(),
     ),
     File(
@@ -262,9 +269,31 @@ FILES: tuple[File, ...] = (
         ),
     ),
     File(
+        "washes.csv",
+        WashRecord,
+        "Washes that were given, in a stage that washes or dries: one a day. What a hull's rounds say of her "
+        "drying counts from her last wash.",
+        order=("stage__treatment_id", "day_on", "pk"),
+        key=("boat", "season", "position", "day_on"),
+        where={"superseded": False},
+        links=(STAGE,),
+        columns=columns_of(
+            WashRecord,
+            OF_STAGE
+            | {
+                "day_on": "the day",
+                "minutes": "how long [min]",
+                "water_c": "the water at the lance [degrees C]; empty for a cold rinse, or if not known",
+                "note": "anything else",
+            },
+            needed=("boat",),
+            own=(POSITION,),
+        ),
+    ),
+    File(
         "work.csv",
         Work,
-        "Hours that were worked; a wash, too, is work of its stage.",
+        "Hours that were worked.",
         order=("day_on", "pk"),
         key=("boat", "season", "position", "person", "day_on"),
         repeated=True,

@@ -12,6 +12,7 @@ SEASON = Link("season", "seasons.csv", ("season",))
 SHED = Link("shed", "sheds.csv", ("shed",))
 AIR = Link("air", "airs.csv", ("shed", "air"))
 PERSON = Link("person", "people.csv", ("person",))
+SHEET = Link("sheet", "coating_sheets.csv", ("sheet",))
 METER = Link("meter", "meters.csv", ("meter",))
 BOAT = Link("boat", "boats.csv", ("boat",))
 TREATMENT = Link("treatment", "treatments.csv", ("boat", "season"))
@@ -36,6 +37,9 @@ NORM_WORDS = {
     "days_high": "longest it takes; drying: of a hull of high wetness [working days]",
     "breaks_allowed": "how many overcoat windows may break",
     "break_money": "what a broken window costs",
+    "coats": "of a coat stage: how many coats of epoxy",
+    "coats_a_day": "how many of them on one day, 1 or 2",
+    "sheet": "the coating they are of; empty: a common solvent-free epoxy",
     "parts": "in how many equal parts it is planned",
     "tented": "whether a tent with heaters does for heated air",
     "outside_who": "whose days it must be done on",

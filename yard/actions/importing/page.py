@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from yard.actions.importing.cells import OrNone
 from yard.actions.importing.columns import FILES
 from yard.actions.importing.read import MOST_BYTES, MOST_ROWS
 from yard.actions.importing.tables import Column, File
@@ -27,7 +28,7 @@ page is printed by `manage.py columns`.
   same folder changes nothing. What is stored and not in the folder stays; accounts and passwords are no part
   of it.
 - A yard may begin in mid-season: `stages.csv` says what is done and what is running, `stays.csv` where each
-  boat stands, `rounds.csv` what was read, `work.csv` which washes were given, `holds.csv` whom a boat waits
+  boat stands, `rounds.csv` what was read, `washes.csv` which washes were given, `holds.csv` whom a boat waits
   for.
 """
 
@@ -57,8 +58,7 @@ def _line(file: File, column: Column) -> str:
     what = column.kind.says
     link = next((link for link in file.links if link.columns[-1] == column.name and link.file), None)
     if link and link.file not in ("stages.csv", "scheme_stages.csv"):
-        what = f"a name from `{link.file}`"
-    empty = (
-        "" if column.needed or column.default in (None, "", []) else f"; empty: {column.show(column.default)}"
-    )
+        what = f"a name from `{link.file}`" + ("; or none" if isinstance(column.kind, OrNone) else "")
+    told = column.needed or "empty:" in column.about or column.default in (None, "", [])
+    empty = "" if told else f"; empty: {column.show(column.default)}"
     return f"| {name} | {what} | {column.about}{empty} |"

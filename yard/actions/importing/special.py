@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from yard.actions.importing.read import Sheet
-from yard.actions.importing.special_facts import promise_by, store_rounds
+from yard.actions.importing.special_facts import promise_by, store_rounds, wash_held
 from yard.actions.importing.special_winter import (
     stage_norms,
     stay_alone,
@@ -30,5 +30,6 @@ PREPARE = {
     "stages.csv": stage_norms,
     "stays.csv": stay_alone,
     "promises.csv": promise_by,
+    "washes.csv": wash_held,
 }
 AFTER = {"people.csv": people_skills, "treatments.csv": treatment_stages}

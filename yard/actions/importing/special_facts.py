@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db.models import Max
 
+from yard.actions.drying import wrong_with_wash
 from yard.actions.importing.columns import BY_NAME
 from yard.actions.importing.read import Row, Sheet
 from yard.actions.importing.store import Fields, Store
@@ -110,6 +111,14 @@ def _spot(store: Store, sheet: Sheet, row: Row, treatment: Treatment, code: str)
         told = f"{treatment.boat} has no spot “{code}”; add it to spots.csv, or leave it empty for the mean."
         store.faults.at(sheet, row, "spot", told)
     return None
+
+
+def wash_held(store: Store, sheet: Sheet, row: Row, given: Fields, fields: Fields) -> None:
+    """Hold a wash against its stage and its boat, as the action that records one does."""
+    for column, told in wrong_with_wash(
+        fields["stage"], fields["day_on"], fields.get("minutes"), fields.get("water_c")
+    ):
+        store.faults.at(sheet, row, column, told)
 
 
 def promise_by(store: Store, sheet: Sheet, row: Row, given: Fields, fields: Fields) -> None:

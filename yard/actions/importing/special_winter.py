@@ -68,7 +68,8 @@ def treatment_stages(store: Store, sheet: Sheet, row: Row, given: Fields, treatm
 
 def scheme_norms(treatment: Treatment, position: int) -> SchemeStage | None:
     """The stage of her scheme at this position."""
-    return SchemeStage.objects.filter(scheme=treatment.scheme_id, position=position).first()
+    found = SchemeStage.objects.filter(scheme=treatment.scheme_id, position=position)
+    return found.select_related("sheet").first()
 
 
 def stage_norms(store: Store, sheet: Sheet, row: Row, given: Fields, fields: Fields) -> None:
@@ -92,6 +93,8 @@ def stage_norms(store: Store, sheet: Sheet, row: Row, given: Fields, fields: Fie
     base = scheme_norms(fields["treatment"], fields["position"])
     if base is None:
         _own_stage(store, sheet, row, fields)
+    if not row.texts.get("sheet"):
+        fields["sheet"] = base.sheet if base is not None else None
     for column in sheet.file.columns:
         if column.field not in NORMS or column.field == "position" or row.texts.get(column.name):
             continue

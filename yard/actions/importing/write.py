@@ -191,6 +191,11 @@ class Out:
                 differs = True
                 if isinstance(column.kind, OrNone) and value == column.kind.nothing:
                     texts[column.name] = "none"
+            if recipe is not None and stage.sheet_id == recipe.sheet_id:
+                texts["sheet"] = ""
+            else:
+                differs = True
+                texts["sheet"] = texts["sheet"] or "none"
             if stage.done_pct == (100 if stage.status == Status.DONE else 0):
                 texts["done_pct"] = ""
             plain = stage.status == Status.WAITING and not texts["done_pct"] and not stage.extra
