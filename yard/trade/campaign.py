@@ -149,6 +149,20 @@ def campaign_table(
     ]
 
 
+def keeps_from_coating(
+    workable: bool, day_c: float, night_c: float, sheet: CoatingSheet = GENERIC
+) -> str | None:
+    """What keeps a day from taking a coat, with the figure that decides: nobody coats, the hull by day or the
+    night after it [degrees C]; None where it takes one."""
+    if not workable:
+        return "Nobody coats that day."
+    if day_c < _coldest_hull(sheet):
+        return f"The hull is at {day_c:.1f} degrees C: a coat needs {_coldest_hull(sheet):.1f}."
+    if night_c < sheet.night_from_c:
+        return f"The night after falls to {night_c:.1f} degrees C: a coat needs {sheet.night_from_c:.1f}."
+    return None
+
+
 def _followed(
     start: int, after: Callable[[int], _Next | None], coats: int, breaks_allowed: int, break_price: int
 ) -> Campaign | None:
@@ -226,11 +240,15 @@ def _days_that_take_a_coat(
     workable: Sequence[bool], day_c: Sequence[float], night_c: Sequence[float], sheet: CoatingSheet
 ) -> list[bool]:
     """For each day whether coaters work, the hull is warm enough, and the night after it is."""
-    hull, night = max(sheet.coat_from_c, sheet.least_c), sheet.night_from_c
+    hull, night = _coldest_hull(sheet), sheet.night_from_c
     return [
         bool(ok) and by_day >= hull and by_night >= night
         for ok, by_day, by_night in zip(workable, day_c, night_c, strict=True)
     ]
+
+
+def _coldest_hull(sheet: CoatingSheet) -> float:
+    return max(sheet.coat_from_c, sheet.least_c)
 
 
 def _at_spots(
