@@ -64,7 +64,13 @@ def a_treatment(cast: Cast, *, to: str = "") -> Treatment:
         if stage.kind == "lift":
             bring_in(cast.manager, treatment=treatment, bay=cast.bay, on=TODAY)
         if stage.kind == "dry":
-            sign_dry(cast.manager, treatment=treatment, by=cast.crew.person, signed_on=TODAY)
+            sign_dry(
+                cast.manager,
+                treatment=treatment,
+                by=cast.crew.person,
+                signed_on=TODAY,
+                note="by the surveyor",
+            )
     treatment.refresh_from_db()
     return treatment
 
@@ -138,7 +144,16 @@ ACTIONS: list[tuple[Callable[..., Any], set[str], Callable[[Cast], dict[str, Any
         {M, C},
         lambda c: {"reading": a_reading(c), "value": Decimal(41), "why": "misread"},
     ),
-    (sign_dry, {M}, lambda c: {"treatment": standing(c), "by": c.crew.person, "signed_on": TODAY}),
+    (
+        sign_dry,
+        {M},
+        lambda c: {
+            "treatment": standing(c),
+            "by": c.crew.person,
+            "signed_on": TODAY,
+            "note": "by the surveyor",
+        },
+    ),
     (
         stop_work,
         {M, C},

@@ -71,7 +71,7 @@ def test_no_key_leads_from_one_yard_into_another(cast: Cast) -> None:
     Stay.objects.create(yard=cast.yard, treatment=treatment, bay=cast.bay, from_on=TODAY)
     open_hold(treatment.stages.all()[0])
     record_round(cast.crew, treatment=treatment, meter=cast.meter, readings={"P1": 40})
-    sign_dry(cast.manager, treatment=treatment, by=cast.crew.person, signed_on=TODAY)
+    sign_dry(cast.manager, treatment=treatment, by=cast.crew.person, signed_on=TODAY, note="by the surveyor")
     assert strangers() == []
 
 

@@ -4,6 +4,7 @@ The parts of the rule and their figures are in `stoprule`. The surveyor or the y
 evidence then says what did not hold.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, timedelta
 from typing import NamedTuple, Protocol
@@ -40,6 +41,7 @@ __all__ = [
     "Stall",
     "StopRule",
     "evidence",
+    "main_round",
     "stalled",
     "target_from",
 ]
@@ -109,8 +111,8 @@ def evidence(
     """Hold a boat against the stop rule on the day of signing.
 
     Args:
-        rounds: her rounds; later ones than the day of signing do not count. The last round's meter and mode
-            are the ones that count.
+        rounds: her rounds; later ones than the day of signing do not count. Those count that were
+            read with the meter and mode of the last one; of two on that day, as most of hers were.
         signing: what the signer says.
         spots: codes of all marked spots of the hull, to tell which were not read.
         references: codes of spots on the dry topsides.
@@ -123,7 +125,7 @@ def evidence(
     """
     taken = sorted((r for r in rounds if r.day <= signing.day), key=lambda r: r.day)
     given = [day for day in washes if day <= signing.day]
-    latest = taken[-1] if taken else None
+    latest = main_round(taken)
     used = usable(
         taken,
         washes=given,
@@ -151,7 +153,7 @@ def evidence(
             share_part(last, target, rule),
             far_over_part(last, target, rule),
             excused_part(signing.excused),
-            target_part(target, used.reference, rule),
+            target_part(target, used.reference),
             agree_part(weekly(kept), rule),
             rising_part(weekly(kept), noise),
             washed_part(given, signing.day, rule),
@@ -160,6 +162,12 @@ def evidence(
         ),
         target,
     )
+
+
+def main_round(taken: Sequence[RoundRead]) -> RoundRead | None:
+    """The last round; of several on one day the one with the meter and mode that most of hers have."""
+    often = Counter((r.meter, r.mode) for r in taken)
+    return max(taken, key=lambda r: (r.day, often[r.meter, r.mode], r.meter, r.mode), default=None)
 
 
 # --- A plateau -------------------------------------------------------------------------------------------

@@ -131,7 +131,7 @@ def excused_part(excused: Mapping[str, str]) -> Line:
     return Line(name, True, f"Excused by the signer: {_listed(reasons)}.")
 
 
-def target_part(target: float | None, reference: float | None, rule: StopRule) -> Line:
+def target_part(target: float | None, reference: float | None) -> Line:
     """The target stands 3 to 5 over her own dry topside."""
     name = "target from her own topside"
     low, _, high = ABOVE_TOPSIDE
@@ -196,7 +196,7 @@ def rising_part(weekly: Sequence[Read], noise: float) -> Line:
         return Line(name, False, says)
     if not worst:
         return Line(name, False, "The last rounds have no spot in common: read the same spots.")
-    most = figure(max(0.0, *worst.values(), 0.0))
+    most = figure(max(0.0, *worst.values()))
     return Line(name, True, f"The greatest rise of a spot is {most}, within noise ({figure(allowed)}).")
 
 
@@ -237,7 +237,7 @@ def film_part(signing: Signing, rule: StopRule) -> Line:
     return Line(name, True, f"Under the film patch no damp shows after {rule.film_h:g} h.")
 
 
-# --- Words ----
+# --- Words ---------------------------------------------------------------------------------------------
 def _mean(readings: Mapping[str, float], spots: Collection[str]) -> float:
     return sum(readings[spot] for spot in sorted(spots)) / len(spots)
 
