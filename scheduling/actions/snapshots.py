@@ -15,7 +15,7 @@ from scheduling.engine.schedule import Breach, Result
 from scheduling.engine.witness import check, cost
 from scheduling.loading import Loaded, Refs
 from scheduling.loading.axis import Axis
-from scheduling.loading.jobs import Part
+from scheduling.loading.steps import Part
 from yard.models import Bay, Stage
 
 

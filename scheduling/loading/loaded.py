@@ -10,12 +10,16 @@ from datetime import date
 from scheduling.engine import jsonio, slots
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Schedule
+from scheduling.loading.airs import COLD, TENT, WEATHER
 from scheduling.loading.axis import Axis, axis_of
-from scheduling.loading.jobs import Part, load_treatment
+from scheduling.loading.drying import histories, hull_drying
+from scheduling.loading.jobs import load_treatment
+from scheduling.loading.measured import measured
 from scheduling.loading.places import DOCK, pence, places_of
 from scheduling.loading.records import gather
 from scheduling.loading.resources import TideWindows, resources_of
-from scheduling.loading.stages import COLD, TENT, WEATHER, Yard
+from scheduling.loading.stages import Yard
+from scheduling.loading.steps import Part
 from scheduling.loading.tables import Tables
 from yard.models import Bay, Season
 from yard.roles import yard_today
@@ -73,13 +77,21 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
     records = gather(season, today or yard_today(season.yard))
     axis = axis_of(records)
     tides = TideWindows(records, axis)
+    found = measured(season.yard, [row.pk for row in records.treatments], records.today)
+    history = histories(found)
+    hulls = {
+        row.pk: drying
+        for row in records.treatments
+        if (drying := hull_drying(row, found, history, records.settings, axis.days[0]))
+    }
     yard = Yard(
         records,
         axis,
         places_of(records, axis),
         resources_of(records, axis, tides),
         tides,
-        Tables(records, axis),
+        Tables(axis, found.airs),
+        hulls,
     )
     posted = {(row.stage_id, row.part): row for row in records.posted}
     jobs, parts, says = [], {}, {}

@@ -13,7 +13,6 @@ from django.db.models import Q
 from scheduling.models import Board, Pin, Placement
 from yard.models import (
     Air,
-    AirMonth,
     Bay,
     DayRule,
     DrySigned,
@@ -54,7 +53,6 @@ class Records:
     day_rules: list[DayRule]
     sheds: list[Shed]
     airs: list[Air]
-    air_months: dict[int, dict[int, float]]  # air: month: mean [degrees C]
     bays: list[Bay]
     kits: list[Kit]
     hoists: list[Hoist]
@@ -81,9 +79,6 @@ def gather(season: Season, today: date) -> Records:
     """Read everything the plan of `season` depends on."""
     yard = season.yard
     open_now = Q(treatment__season=season, treatment__state__in=OPEN_STATES)
-    months: dict[int, dict[int, float]] = defaultdict(dict)
-    for row in AirMonth.objects.of(yard):
-        months[row.air_id][row.month] = float(row.mean_c)
     skills: dict[int, list[str]] = defaultdict(list)
     for has in PersonSkill.objects.of(yard).select_related("skill").order_by("skill__name"):
         skills[has.person_id].append(has.skill.name)
@@ -97,7 +92,6 @@ def gather(season: Season, today: date) -> Records:
         day_rules=list(DayRule.objects.of(yard)),
         sheds=list(Shed.objects.of(yard).filter(retired_on=None)),
         airs=list(Air.objects.of(yard).filter(retired_on=None)),
-        air_months=dict(months),
         bays=list(Bay.objects.of(yard).filter(retired_on=None).select_related("shed", "air", "lane")),
         kits=list(Kit.objects.of(yard).filter(retired_on=None)),
         hoists=list(Hoist.objects.of(yard).filter(retired_on=None)),
@@ -116,7 +110,11 @@ def gather(season: Season, today: date) -> Records:
             .order_by("arrives_on", "id")
         ),
         stages=_grouped(
-            Stage.objects.of(yard).filter(open_now).exclude(status=Status.DROPPED).order_by("position"),
+            Stage.objects.of(yard)
+            .filter(open_now)
+            .exclude(status=Status.DROPPED)
+            .select_related("sheet")
+            .order_by("position"),
             "treatment_id",
         ),
         demands=_grouped(

@@ -1,12 +1,13 @@
 """A stage's options: where it can be done, how long it takes there, what it demands and holds."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from math import ceil
 
 from scheduling.engine.problem import Option
 from scheduling.loading.axis import Axis
+from scheduling.loading.drying import HullDrying
 from scheduling.loading.places import DOCK, Places, pence
 from scheduling.loading.records import Records
 from scheduling.loading.resources import LIFTS, Resources, TideWindows, kit_id, outside_id
@@ -15,13 +16,12 @@ from yard.models import Air, Stage, StageDemand, Treatment
 from yard.models.places import AirKind
 from yard.models.schemes import Movable, PlaceNeed, StageKind
 from yard.models.treatments import Wetness
+from yard.trade.curing import GENERIC, CoatingSheet
 from yard.trade.hull import areas_m2, wetted_area_m2
 
 WORKING_TO_CALENDAR = 7 / 5
 """Norms of waiting stages are working days; drying and cure go on at weekends, so a norm of 5 stands for 7
 calendar days."""
-
-WEATHER, COLD, TENT = "weather", "cold", "tent"
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,7 @@ class Yard:
     resources: Resources
     tides: TideWindows
     tables: Tables
+    hulls: Mapping[int, HullDrying]  # treatment: what her own rounds say
 
 
 def norm_days(stage: Stage, treatment: Treatment) -> float:
@@ -150,10 +151,7 @@ def by_air(yard: Yard, places: Iterable[str]) -> dict[Air, list[str]]:
 def options_of(
     yard: Yard, stage: Stage, treatment: Treatment, demands: list[StageDemand]
 ) -> tuple[Option, ...]:
-    """All ways to do a stage from its start (or one part of it, where it is planned in parts)."""
-    if stage.kind == StageKind.DRY:
-        days = norm_days(stage, treatment)
-        return drying_options(yard, stage, treatment, demands, days * WORKING_TO_CALENDAR / stage.parts)
+    """All ways to do a stage that is not one of drying, from its start."""
     length = length_days(yard, stage, treatment, demands)
     claims = claims_of(yard, stage, treatment, demands, length)
     places = allowed_places(yard, stage.place)
@@ -161,17 +159,47 @@ def options_of(
     if stage.kind == StageKind.COAT:
         for air, group in by_air(yard, places).items():
             table = yard.tables.campaign(
-                length, air, breaks_allowed=stage.breaks_allowed, break_price=pence(stage.break_money)
+                _coats(stage, length),
+                stage.coats_a_day,
+                air,
+                sheet_of(stage),
+                breaks_allowed=stage.breaks_allowed,
+                break_price=pence(stage.break_money),
             )
             options.append(plain_option(stage, claims, group, table))
     elif stage.kind == StageKind.CURE:
+        hours_20 = norm_days(stage, treatment) * 24
         for air, group in by_air(yard, places).items():
-            options.append(
-                plain_option(stage, claims, group, yard.tables.curing(norm_days(stage, treatment) * 24, air))
-            )
+            table = yard.tables.curing(hours_20, air, sheet_of(stage))
+            options.append(plain_option(stage, claims, group, table))
     else:
         options.append(plain_option(stage, claims, places, _work_table(yard, stage, treatment, length)))
     return tuple(option for option in options if option is not None)
+
+
+def sheet_of(stage: Stage) -> CoatingSheet:
+    """What the product's sheet says of her epoxy, as the yard entered it; else the generic one."""
+    row = stage.sheet
+    if row is None:
+        return GENERIC
+    return CoatingSheet(
+        least_c=float(row.least_c),
+        activation_kj=float(row.activation_kj),
+        cure_h_20=float(row.cure_h_20),
+        recoat_min_h_20=float(row.recoat_min_h_20),
+        recoat_max_h_20=float(row.recoat_max_h_20),
+        tacky_min_h_20=float(row.tacky_min_h_20),
+        tacky_max_h_20=float(row.tacky_max_h_20),
+        solids_pct=float(row.solids_pct),
+        film_um=float(row.film_um),
+        source=row.source or row.name,
+    )
+
+
+def _coats(stage: Stage, length: int) -> int:
+    """Coats of a campaign; more where its people need more days for the hours than the coats take."""
+    coats = stage.coats or length
+    return length * stage.coats_a_day if length * stage.coats_a_day >= coats + stage.coats_a_day else coats
 
 
 def _work_table(yard: Yard, stage: Stage, treatment: Treatment, length: int) -> str | None:
@@ -223,77 +251,3 @@ def plain_option(stage: Stage, claims: Claims, places: list[str], table: str | N
         spoiled_by=tuple(stage.spoiled_by.split()),
         movable=stage.movable != Movable.NO,
     )
-
-
-def drying_options(
-    yard: Yard, stage: Stage, treatment: Treatment, demands: list[StageDemand], dose: float
-) -> tuple[Option, ...]:
-    """Drying of `dose` [days in a tent]: as she stands in each air, and in a tent wherever one can be put
-    up."""
-    options = []
-    untented = [] if stage.place == PlaceNeed.HEAT and stage.tented else allowed_places(yard, stage.place)
-    for air, group in by_air(yard, untented).items():
-        table = yard.tables.drying(dose, air, visit_calendar(yard, demands))
-        claims = claims_of(yard, stage, treatment, demands, _slots_of(yard, dose, air))
-        option = plain_option(stage, claims, group, table)
-        if option is not None:
-            label = WEATHER if air.kind == AirKind.OPEN else COLD
-            options.append(replace(option, label=label))
-    if stage.tented:
-        for place in yard.places.places:
-            option = (
-                None if place.id == DOCK else tent_option(yard, stage, treatment, demands, place.id, dose)
-            )
-            if option is not None:
-                options.append(option)
-    return tuple(options)
-
-
-def tent_option(
-    yard: Yard, stage: Stage, treatment: Treatment, demands: list[StageDemand], place: str, dose: float
-) -> Option | None:
-    """Drying in a tent in one place: the tent, its heaters and dehumidifiers and their power are held; it is
-    an air of its own."""
-    bay = yard.places.first(place)
-    table = yard.tables.drying(dose, None, visit_calendar(yard, demands))
-    if not bay.tent_size or table is None or kit_id("tent", bay.tent_size) not in yard.resources.ids:
-        return None
-    holds: dict[str, int] = {kit_id("tent", bay.tent_size): 1}
-    watts = 0.0
-    for kit in yard.records.kits:
-        count = {"S": kit.for_tent_s, "M": kit.for_tent_m, "L": kit.for_tent_l}[bay.tent_size]
-        if count:
-            holds[kit_id(kit.kind)] = count
-            watts += count * float(kit.kw) * 1000
-    circuit, tents = f"power:air:{bay.air_id}", f"tents:air:{bay.air_id}"
-    for power in (circuit, f"power:shed:{bay.shed_id}"):
-        if power in yard.resources.ids:
-            holds[power] = round(watts)
-            break
-    if tents in yard.resources.ids:
-        holds[tents] = 1
-    claims = claims_of(yard, stage, treatment, demands, _slots_of(yard, dose, None))
-    kits = [kit for kit in yard.records.kits if kit.kind == "tent" and kit.size == bay.tent_size]
-    rigging_h = float(kits[0].set_h + kits[0].strike_h) if kits else 0.0
-    return Option(
-        places=(place,),
-        table=table,
-        label=TENT,
-        skills=claims.skills,
-        uses=claims.uses,
-        holds={**claims.holds, **holds},
-        stand_price=pence(yard.records.settings.heat_day_money),
-        rig=TENT,
-        rig_price=round(rigging_h * pence(yard.records.settings.overtime_hour_money)),
-        makes=tuple(stage.makes.split()),
-        spoiled_by=tuple(stage.spoiled_by.split()),
-        own_air=True,
-        movable=False,
-    )
-
-
-def _slots_of(yard: Yard, dose: float, air: Air | None) -> int:
-    """About how many working days a dose takes, to spread its visits over: at the mean rate over the axis."""
-    rates = yard.tables.rates(air)
-    mean = sum(rates) / len(rates)
-    return max(1, round(dose / max(mean, 0.02) / WORKING_TO_CALENDAR))

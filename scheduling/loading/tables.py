@@ -6,27 +6,29 @@ A table is made once for all that share it; its id says what it is.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
-from itertools import pairwise
+from itertools import accumulate
+from typing import NamedTuple
 
 from scheduling.engine.problem import Table
+from scheduling.loading.airs import Airs
 from scheduling.loading.axis import Axis
-from scheduling.loading.records import Records
 from yard.models import Air
 from yard.models.places import AirKind
-from yard.trade.curing import hours_at_20, night_and_day_at_20, window_is_broken
-from yard.trade.drying import days_to_dry, drying_rate
+from yard.trade.campaign import campaign_table
+from yard.trade.curing import CoatingSheet, night_and_day_at_20
+from yard.trade.drying import days_to_dry
 
 CREW = "crew"
 
-MONTH_C = (6.0, 6.0, 7.5, 9.0, 12.0, 14.5, 16.5, 16.5, 15.0, 12.0, 9.0, 7.0)
-"""[degrees C] mean air outdoors by month where the yard has entered none: a mild western coast. From
-memory."""
+LEAST_DOSE = 0.2
+"""[days in a tent] that a stage of drying takes at least, however little is left: a last round."""
 
-ROOF_WARMER_C = 2.5
-"""[degrees C] that an unheated shed is warmer than outdoors where the yard has entered no months. Common
-practice; 1 to 4."""
 
-TENT = "tent"
+class Stand(NamedTuple):
+    """Where a boat stands now: an air (None = the open), and whether she is tented there."""
+
+    air: Air | None
+    tented: bool
 
 
 @dataclass
@@ -34,11 +36,12 @@ class Tables:
     """All finish tables of one Problem. Methods give a table's id, or None where no start is possible at
     all."""
 
-    records: Records
     axis: Axis
+    airs: Airs
     made: dict[str, Table] = field(default_factory=dict)
     calendars: dict[str, tuple[int, ...]] = field(default_factory=dict)
-    _rates: dict[str, list[float]] = field(default_factory=dict)
+    _sheets: list[CoatingSheet] = field(default_factory=list)
+    _rates: dict[tuple[int | None, bool], list[float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.calendars[CREW] = self.axis.crew
@@ -72,74 +75,124 @@ class Tables:
             open_=CREW,
         )
 
-    def drying(self, dose: float, air: Air | None, calendar: str = CREW) -> str | None:
-        """A `dose` of drying [days in a tent] in an air (None = in a tent), with its visits in a calendar."""
-        name = TENT if air is None else f"air {air.pk}"
+    def drying(
+        self,
+        dose: float,
+        air: Air,
+        calendar: str = CREW,
+        *,
+        tented: bool = False,
+        standing: Stand | None = None,
+    ) -> str | None:
+        """A `dose` of drying [days in a tent] in an air, or in a tent there, with its visits in a calendar.
+
+        `standing` is where she stands and dries until it starts: the later the start, the less is left.
+        """
+        rates = self.rates(air, tented=tented)
+        name = self._rates_name(air, tented)
+        if standing is None:
+            gained = [0.0] * len(rates)
+        else:
+            gained = [0.0, *accumulate(self.rates(standing.air, tented=standing.tented))]
+            name = f"{name} after {self._rates_name(standing.air, standing.tented)}"
         return self._keep(
             f"dry {dose:.3f} {name} {calendar}",
-            lambda: self._waited(dose, self.rates(air)),
+            lambda: self._dried(dose, rates, gained),
             open_=calendar,
             waiting=True,
         )
 
-    def curing(self, hours_20: float, air: Air) -> str | None:
+    def curing(self, hours_20: float, air: Air, sheet: CoatingSheet) -> str | None:
         """`hours_20` [h at 20 degrees C] of cure in an air, counting nights and closed days."""
-
-        def worth(month: int) -> float:
-            if air.day_c is None:
-                return hours_at_20(24, self._mean_c(air, month))
-            return night_and_day_at_20(24, float(air.day_c), float(air.night_c or air.day_c))
-
+        outdoors = air.kind == AirKind.OPEN
         return self._keep(
-            f"cure {hours_20:.1f} air {air.pk}",
-            lambda: self._waited(hours_20, [worth(day.month) for day in self.axis.calendar]),
+            f"cure {hours_20:.1f} sheet {self._sheet_number(sheet)} air {air.pk}",
+            lambda: self._waited(
+                hours_20,
+                [
+                    night_and_day_at_20(24, *self.airs.temperatures(air, day), sheet, outdoors=outdoors)
+                    for day in self.axis.calendar
+                ],
+            ),
             waiting=True,
         )
 
-    def campaign(self, length: int, air: Air, *, breaks_allowed: int, break_price: int) -> str | None:
-        """Coats of `length` working days: each closed day between two coats that breaks the overcoat
-        window is priced."""
-        day_c = float(air.day_c) if air.day_c is not None else 20.0
-        night_c = float(air.night_c) if air.night_c is not None else day_c
-        broken: list[int] = []
+    def campaign(
+        self,
+        coats: int,
+        coats_a_day: int,
+        air: Air,
+        sheet: CoatingSheet,
+        *,
+        breaks_allowed: int,
+        break_price: int,
+    ) -> str | None:
+        """A coating campaign in an air, coat by coat: each overcoat window that breaks is priced."""
+        first = self.axis.days[0]
+        starts = [(day - first).days for day in self.axis.days]
+        prices: list[int] = []
 
         def ends() -> list[int | None]:
-            found: list[int | None] = []
-            for start in range(self.axis.slots):
-                end = self._worked(start, length)
-                worked = [s for s in range(start, end) if self.axis.crew[s]] if end is not None else []
-                gaps = [(self.axis.days[b] - self.axis.days[a]).days for a, b in pairwise(worked)]
-                broken.append(sum(window_is_broken(gap * 24.0, day_c, night_c) for gap in gaps))
-                found.append(end if broken[-1] <= breaks_allowed else None)
-            return found
+            crew = {day: open_ == 1 for day, open_ in zip(self.axis.days, self.axis.crew, strict=True)}
+            hull = [self.airs.temperatures(air, day) for day in self.axis.calendar]
+            runs = campaign_table(
+                starts,
+                coats=coats,
+                coats_a_day=coats_a_day,
+                workable=[crew.get(day, False) for day in self.axis.calendar],
+                day_c=[by_day for by_day, _ in hull],
+                night_c=[by_night for _, by_night in hull],
+                sheet=sheet,
+                breaks_allowed=breaks_allowed,
+                break_price=break_price,
+            )
+            prices.extend(run.price if run else 0 for run in runs)
+            return [self.axis.at(first + timedelta(days=run.last + 1)) if run else None for run in runs]
 
+        name = f"coat {coats} {coats_a_day} sheet {self._sheet_number(sheet)} air {air.pk}"
         return self._keep(
-            f"coat {length} air {air.pk} {breaks_allowed} {break_price}",
+            f"{name} {breaks_allowed} {break_price}",
             ends,
             open_=CREW,
-            prices=lambda: [count * break_price for count in broken],
+            prices=lambda: prices,
         )
 
-    def rates(self, air: Air | None) -> list[float]:
-        """What each calendar day of the axis is worth in days of tent drying, in an air; None = in a tent."""
-        name = TENT if air is None else str(air.pk)
-        if name not in self._rates:
-            self._rates[name] = [self.rate_on(air, day.month) for day in self.axis.calendar]
-        return self._rates[name]
+    def rates(self, air: Air | None, *, tented: bool = False) -> list[float]:
+        """What each calendar day of the axis is worth in days of tent drying, in an air or a tent there."""
+        key = (air.pk if air else None, tented)
+        if key not in self._rates:
+            self._rates[key] = [self.airs.rate_on(air, day, tented=tented) for day in self.axis.calendar]
+        return self._rates[key]
 
-    def rate_on(self, air: Air | None, month: int) -> float:
-        """What one day of a month is worth in days of tent drying, in an air; None = in a tent."""
-        if air is None:
-            return 1.0
-        if air.day_c is not None:
-            night = air.night_c if air.night_c is not None else air.day_c
-            return (drying_rate(float(air.day_c)) + drying_rate(float(night))) / 2
-        return drying_rate(self._mean_c(air, month), open_air=air.kind == AirKind.OPEN)
+    def _sheet_number(self, sheet: CoatingSheet) -> int:
+        """Which of the sheets met so far it is; tables are named in the same order for the same records."""
+        if sheet not in self._sheets:
+            self._sheets.append(sheet)
+        return self._sheets.index(sheet) + 1
 
-    def _mean_c(self, air: Air, month: int) -> float:
-        months = self.records.air_months.get(air.pk, {})
-        warmer = 0.0 if air.kind == AirKind.OPEN else ROOF_WARMER_C
-        return months.get(month, MONTH_C[month - 1] + warmer)
+    def _rates_name(self, air: Air | None, tented: bool) -> str:
+        if tented and all(rate == 1.0 for rate in self.rates(air, tented=True)):
+            return "tent"
+        return f"{'tent in ' if tented else ''}air {air.pk if air else 'open'}"
+
+    def _dried(self, dose: float, rates: Sequence[float], gained: Sequence[float]) -> list[int | None]:
+        """For each slot, the slot after the day on which a dose is done, less what was gained till then.
+
+        A day of waiting in a better place than the one it goes on in can't bring the end forward: the end
+        never falls as the start is put off.
+        """
+        first = self.axis.days[0]
+        ends: list[int | None] = []
+        latest = 0
+        for start in self.axis.days:
+            day = (start - first).days
+            done = days_to_dry(max(dose - gained[day], LEAST_DOSE), rates, day)
+            if done is None:
+                ends.append(None)
+                continue
+            latest = max(latest, self.axis.at(first + timedelta(days=done + 1)))
+            ends.append(latest)
+        return ends
 
     def _worked(self, start: int, length: int) -> int | None:
         """The slot after `length` ordinary working days from `start`, itself one."""

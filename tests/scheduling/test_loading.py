@@ -10,10 +10,8 @@ from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Job, Problem, Step
 from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.loading import Loaded, load, placements
-from scheduling.loading.axis import axis_of
 from scheduling.loading.records import gather
-from scheduling.loading.tables import Tables
-from yard.models import Air, Hoist, Season, Sling, Stoppage, Treatment
+from yard.models import Hoist, Season, Sling, Stoppage, Treatment
 from yard.models.yards import StoppageKind
 
 TODAY = date(2026, 11, 24)
@@ -61,7 +59,7 @@ def test_loading_takes_no_more_queries_for_all_boats_than_for_one(season: Season
     Treatment.objects.exclude(boat__name="Teasel").update(state="cancelled")
     with CaptureQueriesContext(connection) as one_boat:
         load(season, today=TODAY)
-    assert len(one_boat) <= len(all_boats) <= 30
+    assert len(one_boat) <= len(all_boats) <= 36
 
 
 def test_a_boat_is_planned_by_her_weighed_load_once_she_is_weighed(loaded: Loaded) -> None:
@@ -170,63 +168,6 @@ def test_a_day_without_the_hot_washer_stops_no_weeks_of_washing(loaded: Loaded) 
     assert washer.capacity[loaded.problem.days.index(service)] == 0
     assert by_day[service] == 0  # nothing is asked of it that day
     assert by_day[date(2027, 1, 12)] == 1
-
-
-class TestFinishTables:
-    @pytest.fixture
-    def tables(self, season: Season) -> Tables:
-        records = gather(season, TODAY)
-        return Tables(records, axis_of(records))
-
-    def air(self, tables: Tables, kind: str) -> Air:
-        return next(air for air in tables.records.airs if air.kind == kind)
-
-    def ends(self, tables: Tables, name: str | None) -> dict[date, date]:
-        assert name is not None
-        days = tables.axis.days
-        found = tables.made[name].finish
-        return {day: days[end - 1] for day, end in zip(days, found, strict=True) if end is not None}
-
-    def test_work_goes_on_after_the_weekend_and_the_shutdown(self, tables: Tables) -> None:
-        ends = self.ends(tables, tables.crew(3))
-        assert ends[date(2026, 11, 26)] == date(2026, 11, 30)  # Thursday, Friday, Monday
-        assert ends[date(2026, 12, 23)] == date(2027, 1, 5)  # closed from 24 December to 3 January
-
-    def test_a_week_of_cold_shed_in_january_is_worth_less_than_one_in_april(self, tables: Tables) -> None:
-        shed = self.air(tables, "unheated")
-        assert tables.rate_on(shed, 1) < tables.rate_on(shed, 4) < 1
-        ends = self.ends(tables, tables.drying(5, shed))
-        assert ends[date(2027, 1, 11)] - date(2027, 1, 11) > ends[date(2027, 4, 12)] - date(2027, 4, 12)
-
-    def test_a_tent_dries_faster_than_a_cold_shed_and_that_faster_than_the_open(self, tables: Tables) -> None:
-        start = date(2027, 1, 11)
-        tent = self.ends(tables, tables.drying(5, None))[start]
-        shed = self.ends(tables, tables.drying(5, self.air(tables, "unheated")))[start]
-        weather = self.ends(tables, tables.drying(5, self.air(tables, "open")))[start]
-        assert tent == date(2027, 1, 15)  # five days from Monday
-        assert tent < shed < weather
-
-    def test_coats_that_meet_a_closed_weekend_cost_a_break(self, tables: Tables) -> None:
-        name = tables.campaign(5, self.air(tables, "heated"), breaks_allowed=1, break_price=150_00)
-        assert name is not None
-        price = dict(zip(tables.axis.days, tables.made[name].price, strict=True))
-        assert price[date(2027, 1, 11)] == 0  # Monday to Friday
-        assert price[date(2027, 1, 12)] == 150_00  # Tuesday to Monday
-
-    def test_coats_are_not_started_where_more_windows_would_break_than_the_scheme_allows(
-        self, tables: Tables
-    ) -> None:
-        name = tables.campaign(5, self.air(tables, "heated"), breaks_allowed=0, break_price=150_00)
-        assert date(2027, 1, 12) not in self.ends(tables, name)
-
-    def test_cure_goes_on_over_the_weekend_and_nothing_cures_below_ten_degrees(self, tables: Tables) -> None:
-        heated = self.ends(tables, tables.curing(72, self.air(tables, "heated")))
-        # 24 h at 16 by day and 12 by night are worth some 15 h at 20 degrees: 72 h take five days, two of
-        # them a weekend.
-        assert heated[date(2027, 1, 14)] == date(2027, 1, 18)
-        # The cold shed is at 9 degrees in January and February: below ten nothing counts.
-        cold = self.ends(tables, tables.curing(72, self.air(tables, "unheated")))
-        assert cold[date(2027, 1, 11)] >= date(2027, 3, 1)
 
 
 def test_a_fact_keeps_the_day_it_really_began_and_a_planned_stage_has_its_days(loaded: Loaded) -> None:
