@@ -15,10 +15,12 @@ from django.db import IntegrityError
 from tests.cast import TODAY, BayFactory, BoatFactory, Cast, KitFactory, SeasonFactory, full_scheme
 from yard.actions.base import NotAllowed, NotYours, Refused, Stale, acted, action, change
 from yard.actions.boats import save_boat
+from yard.actions.drying import record_wash
 from yard.actions.errors import sentence_for
 from yard.actions.places import save_bay
 from yard.actions.promises import record_promise
 from yard.actions.rounds import correct_reading, record_round, sign_dry
+from yard.actions.schemes import save_coating_sheet, save_scheme_stage
 from yard.actions.stages import (
     correct_stage,
     finish_stage,
@@ -31,6 +33,7 @@ from yard.actions.treatments import bring_in, cancel_treatment, open_treatment, 
 from yard.models import (
     Bay,
     Boat,
+    CoatingSheet,
     Delivery,
     Entry,
     Hold,
@@ -88,6 +91,10 @@ def a_held_stage(cast: Cast) -> Stage:
 
 def a_stoppage(cast: Cast, subject: Any) -> Stoppage:
     return stop_work(cast.manager, subject=subject, kind="ill", first_day=TODAY, last_day=None, why="flu")
+
+
+def a_sheet(cast: Cast) -> CoatingSheet:
+    return save_coating_sheet(cast.manager, name="epoxy")
 
 
 def standing(cast: Cast) -> Treatment:
@@ -154,6 +161,13 @@ ACTIONS: list[tuple[Callable[..., Any], set[str], Callable[[Cast], dict[str, Any
             "note": "by the surveyor",
         },
     ),
+    (record_wash, {M, C}, lambda c: {"stage": a_stage(c, "dry"), "minutes": 90}),
+    (
+        save_scheme_stage,
+        {M},
+        lambda c: {"stage": c.scheme.stages.get(kind="coat"), "version": 1, "norms": {"coats": 5}},
+    ),
+    (save_coating_sheet, {M}, lambda c: {"sheet": a_sheet(c), "version": 1, "film_um": Decimal(150)}),
     (
         stop_work,
         {M, C},

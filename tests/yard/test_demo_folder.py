@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,7 +11,23 @@ from django.conf import settings
 
 from tests.yard.folders import exported, imported
 from yard.actions.importing.write import texts_of
-from yard.models import Bay, Boat, Hold, Owner, Person, Promise, Stage, Stay, TideTable, Treatment, Yard
+from yard.models import (
+    Bay,
+    Boat,
+    Hold,
+    Owner,
+    Person,
+    Promise,
+    Round,
+    SchemeStage,
+    Stage,
+    Stay,
+    TideTable,
+    Treatment,
+    WashRecord,
+    Work,
+    Yard,
+)
 
 DEMO = Path(settings.BASE_DIR) / "demo"
 TODAY = date(2026, 11, 24)
@@ -72,6 +88,32 @@ def test_the_demo_stands_in_mid_season_and_in_order() -> None:
         ("Redshank", "surveyor", date(2026, 12, 3)),
         ("Coppice", "owner", date(2026, 12, 4)),
     }
+
+
+@pytest.mark.django_db
+def test_each_wash_of_the_demo_is_inside_its_stage_and_was_worked() -> None:
+    imported(DEMO)
+    washes = WashRecord.objects.select_related("stage__treatment__boat")
+    assert washes.count() == Work.objects.filter(note__startswith="wash").count() == 24
+    for wash in washes:
+        stage = wash.stage
+        assert stage.kind == "wash" and stage.started_on, wash
+        assert stage.started_on <= wash.day_on <= (stage.finished_on or TODAY), wash
+        assert stage.work.filter(day_on=wash.day_on, note=wash.note).exists(), wash
+    drying = {s.treatment.boat.name for s in Stage.objects.filter(kind="dry", status="running")}
+    for name in drying:
+        last = washes.filter(stage__treatment__boat__name=name).latest("day_on").day_on
+        usable = Round.objects.filter(treatment__boat__name=name, day_on__gte=last + timedelta(days=5))
+        assert usable.exists(), f"{name} has no round that her drying can be read from"
+
+
+@pytest.mark.django_db
+def test_every_coat_stage_of_the_demo_says_its_coats_and_their_sheet() -> None:
+    imported(DEMO)
+    for model in (SchemeStage, Stage):
+        said = set(model.objects.filter(kind="coat").values_list("coats", "coats_a_day", "sheet__name"))
+        assert said == {(5, 1, "solvent-free barrier epoxy"), (4, 1, "solvent-free barrier epoxy")}
+        assert not model.objects.exclude(kind="coat").filter(coats__gt=0).exists()
 
 
 @pytest.mark.django_db

@@ -9,7 +9,7 @@ import pytest
 from tests.yard.folders import faults_of, imported, put, small_yard
 from yard.actions.importing.action import Faulty, bring_yard
 from yard.actions.importing.cells import Bad, Day
-from yard.models import Bay, Boat, Yard
+from yard.models import Bay, Boat, Round, Yard
 
 pytestmark = pytest.mark.django_db
 
@@ -61,10 +61,29 @@ ONE_CELL = [
      "work.csv, row 2, position: Moth has no stage 25; take a number from scheme_stages.csv or stages.csv."),
     ("a round of a boat that is not treated", "rounds.csv", "Moth,20/10", "Mite,20/10",
      "rounds.csv, row 2, season: Mite has no treatment in Winter; add it to treatments.csv."),
+    ("a wash by another thermometer", "washes.csv", "90,80,", "90,176,",
+     "washes.csv, row 2, water_c: 176 °C (as Fahrenheit it would be 80.0 °C) is too hot for water: give "
+     "degrees Celsius."),
+    ("a cold wash", "washes.csv", "90,80,", "90,15,",
+     "washes.csv, row 2, water_c: 15 °C is no hot wash, which has 30 to 100 °C: correct it, or leave it "
+     "empty for a cold rinse."),
+    ("a wash in a stage without washes", "washes.csv", "Moth,20,", "Moth,40,",
+     "washes.csv, row 2, position: “Fair” neither washes nor dries: name the stage in which she is washed."),
+    ("a wash before she came", "washes.csv", "13/10/2026", "04/10/2026",
+     "washes.csv, row 2, day_on: Moth came only on 5 Oct 2026: give that day or a later one."),
+    ("a wash twice a day", "washes.csv", "wash 1\n", "wash 1\nMoth,20,13/10/2026,,,\n",
+     "washes.csv, row 3, boat: “Moth, Winter, 20, 13/10/2026” is in row 2 already; take one of the rows "
+     "out."),
+    ("half-lives out of order", "drying_norms.csv", "15,20.5", "21,20.5",
+     "drying_norms.csv, row 2: Half-lives must run from low over likely to high."),
+    ("a regime nobody knows", "drying_norms.csv", "tent,", "oven,",
+     "drying_norms.csv, row 2, regime: “oven” is none of weather, cold, tent, blankets; write one of them."),
+    ("an overcoat window that closes first", "coating_sheets.csv", "6,36,", "36,6,",
+     "coating_sheets.csv, row 2: The next coat's last hour must come after its first."),
+    ("a plan that books too much", "yard.csv", "sill_level_m,1.5", "book_firm_pct,99",
+     "yard.csv, row 2, value: Book firm [%] must be between 5 and 95."),
     ("a reading off the scale", "rounds.csv", "deep meter,64", "deep meter,640",
      "rounds.csv, row 2, value: The reading is off the scale of deep meter, 0 to 100; correct it."),
-    ("an expected boat in a bay", "treatments.csv", "05/10/2026,05/10/2026", "05/10/2026,",
-     "stays.csv, row 3, bay: Moth is expected in treatments.csv; write here there, or the day she left."),
     ("days from low to high", "scheme_stages.csv", "6,8,12,14", "6,8,7,14",
      "scheme_stages.csv, row 5: Days must run from low over likely to high."),
     ("a demand of nothing", "demands.csv", "fair,4,1.5,coat", "fair,0,0,",
@@ -89,6 +108,44 @@ def test_a_bad_cell_is_named_with_what_to_do(
     folder = small_yard(tmp_path)
     put(folder, file, old, new)
     assert faults_of(folder) == [sentence], what
+
+
+def test_an_expected_boat_stands_in_no_bay_and_has_no_wash(tmp_path: Path) -> None:
+    folder = small_yard(tmp_path)
+    put(folder, "treatments.csv", "05/10/2026,05/10/2026", "05/10/2026,")
+    assert faults_of(folder) == [
+        "stays.csv, row 3, bay: Moth is expected in treatments.csv; write here there, or the day she left.",
+        "washes.csv, row 2, day_on: Moth has not arrived: say first when she came.",
+    ]
+
+
+def test_a_sheet_nobody_knows_and_coats_of_a_wash_are_named(tmp_path: Path) -> None:
+    folder = small_yard(tmp_path)
+    put(folder, "scheme_stages.csv", "days_high,wait_max_d", "days_high,wait_max_d,sheet,coats")
+    put(folder, "scheme_stages.csv", "10,10,15,", "10,10,15,,,2")
+    put(folder, "scheme_stages.csv", "6,8,12,14", "6,8,12,14,slow epoxy,")
+    assert faults_of(folder) == [
+        "scheme_stages.csv, row 3: Only a stage of kind coat has coats.",
+        "scheme_stages.csv, row 5, sheet: “slow epoxy” is not in coating_sheets.csv; add it there or correct "
+        "the name.",
+    ]
+
+
+def test_each_round_is_of_one_meter_and_within_its_scale(tmp_path: Path) -> None:
+    folder = small_yard(tmp_path)
+    (folder / "meters.csv").write_text("meter,scale_high\ndeep meter,100\nsmall meter,30\n")
+    with (folder / "rounds.csv").open("a") as rounds:
+        rounds.write("Moth,27/10/2026,small meter,64\n")
+    assert faults_of(folder) == [
+        "rounds.csv, row 4, value: The reading is off the scale of small meter, 0 to 30; correct it."
+    ]
+    put(folder, "rounds.csv", "small meter,64", "small meter,19")
+    imported(folder)
+    assert set(Round.objects.values_list("day_on__day", "meter__name")) == {
+        (20, "deep meter"),
+        (27, "deep meter"),
+        (27, "small meter"),
+    }
 
 
 def test_a_missing_column_is_named_with_its_twin_in_feet(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from yard.actions.importing.page import page
 from yard.actions.importing.write import texts_of
 from yard.models import (
     Boat,
+    CoatingSheet,
     Demand,
     Owner,
     Promise,
@@ -30,6 +31,7 @@ from yard.models import (
     StageDemand,
     Treatment,
     User,
+    WashRecord,
     Yard,
 )
 from yard.models.base import Record
@@ -84,6 +86,16 @@ def an_odd_yard() -> Yard:
     )
     late = SchemeStage.objects.create(scheme=scheme, position=25, kind="wash", name="Wash again")
     Demand.objects.create(scheme_stage=late, hours_fixed=2)
+    plain, quick = CoatingSheet.objects.order_by("pk")
+    coat: dict[str, Any] = {"position": 47, "kind": "coat", "name": "Coat"}
+    SchemeStage.objects.create(scheme=scheme, **coat, coats=5, sheet=plain)
+    for boats, sheet in ((moth, None), (gnat.treatment, quick), (again, plain)):
+        Stage.objects.create(yard=yard, treatment=boats, **coat, coats=4, coats_a_day=2, sheet=sheet)
+    wash = WashRecord.objects.get()
+    WashRecord.objects.filter(pk=wash.pk).update(superseded=True)
+    WashRecord.objects.create(stage=wash.stage, day_on=wash.day_on, minutes=75, replaces=wash)
+    yard.settings.book_wish_pct = 45
+    yard.settings.save()
     reading = Reading.objects.first()
     assert reading is not None
     Reading.objects.filter(pk=reading.pk).update(superseded=True)
@@ -132,6 +144,16 @@ def test_no_cell_of_text_goes_out_as_a_formula(tmp_path: Path) -> None:
                     assert not cell.startswith(("=", "+", "-", "@", "\t", "\r")), (name, column, cell)
                     seen |= {cell} if cell.startswith("'") else set()
     assert seen == {"'=1+1", "'@sum", "'+44 1632 960002", '\'-5 °C; "cold"\nhands', "''=Own"}
+
+
+@pytest.mark.django_db
+def test_a_stage_tells_its_sheet_only_where_it_is_not_the_schemes(tmp_path: Path) -> None:
+    imported(small_yard(tmp_path))
+    texts = texts_of(an_odd_yard())
+    stages = csv.DictReader(io.StringIO(texts["stages.csv"]))
+    assert [row["sheet"] for row in stages if row["position"] == "47"] == ["none", "quick epoxy", ""]
+    (wash,) = csv.DictReader(io.StringIO(texts["washes.csv"]))
+    assert (wash["day_on"], wash["minutes"], wash["water_c"]) == ("13/10/2026", "75", "")
 
 
 @pytest.mark.django_db

@@ -17,6 +17,7 @@ from yard.actions.importing.action import bring_yard
 from yard.models import (
     Bay,
     Boat,
+    CoatingSheet,
     Entry,
     Hold,
     Membership,
@@ -24,6 +25,7 @@ from yard.models import (
     Person,
     Promise,
     Reading,
+    RegimeNorm,
     Role,
     Shed,
     Stage,
@@ -32,6 +34,7 @@ from yard.models import (
     TideWater,
     Treatment,
     User,
+    WashRecord,
     WorkingWeek,
     Yard,
 )
@@ -65,6 +68,12 @@ def test_a_yard_may_begin_in_mid_season(tmp_path: Path) -> None:
     assert Stay.objects.get(until_on=None).bay.name == "A1"
     assert Hold.objects.get().stage == stages[30]
     assert [(r.spot.code, r.value) for r in Reading.objects.all()] == [("mean", 64), ("mean", 60)]
+    wash = WashRecord.objects.get()
+    assert (wash.stage, wash.day_on, wash.water_c) == (stages[20], date(2026, 10, 13), 80)
+    norm = RegimeNorm.objects.get()
+    assert (norm.regime, norm.half_life_likely_d, norm.at_c) == ("tent", Decimal("20.5"), 24)
+    quick = CoatingSheet.objects.get(name="quick epoxy")
+    assert (quick.least_c, quick.recoat_max_h_20, quick.cure_h_20) == (10, Decimal("12.5"), 144)
     promise = Promise.objects.get(superseded=False)
     assert promise.promised_on == date(2027, 3, 12)
     assert promise.replaces is not None
@@ -87,12 +96,18 @@ def test_what_differs_is_changed_and_counted(tmp_path: Path) -> None:
     put(folder, "rounds.csv", "deep meter,60", "deep meter,61")
     put(folder, "work.csv", "2.5", "3")
     put(folder, "promises.csv", "12/03/2027", "19/03/2027")
+    put(folder, "washes.csv", ",90,", ",60,")
+    put(folder, "coating_sheets.csv", "12.5", "13")
+    put(folder, "drying_norms.csv", "20.5", "21")
     assert changes(folder) == {
         "people.csv": (0, 1),
+        "drying_norms.csv": (0, 1),
+        "coating_sheets.csv": (0, 1),
         "demands.csv": (0, 1),
         "boats.csv": (0, 1),
         "rounds.csv": (0, 1),
         "promises.csv": (1, 0),
+        "washes.csv": (0, 1),
         "work.csv": (0, 1),
     }
     assert Boat.objects.get(name="Moth").version == 2
@@ -100,6 +115,7 @@ def test_what_differs_is_changed_and_counted(tmp_path: Path) -> None:
     assert Reading.objects.get(superseded=False, value=61).replaces is not None, (
         "a reading is replaced, not changed"
     )
+    assert WashRecord.objects.get(superseded=False).replaces is not None, "nor is a wash"
     assert Promise.objects.filter(superseded=True).count() == 2, "a promise stays in history"
     assert changes(folder) == {}
 
