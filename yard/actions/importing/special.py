@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from yard.actions.importing.read import Sheet
 from yard.actions.importing.special_facts import promise_by, store_rounds, wash_held
+from yard.actions.importing.special_tides import store_tides
 from yard.actions.importing.special_winter import (
     stage_norms,
     stay_alone,
@@ -13,7 +14,7 @@ from yard.actions.importing.special_winter import (
     treatment_stages,
     treatment_state,
 )
-from yard.actions.importing.special_yard import bay_lane, people_skills, store_tides, store_weeks, store_yard
+from yard.actions.importing.special_yard import bay_lane, people_skills, store_weeks, store_yard
 from yard.actions.importing.store import Store
 
 WHOLE: dict[str, Callable[[Store, Sheet], None]] = {

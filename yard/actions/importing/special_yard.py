@@ -1,4 +1,4 @@
-"""The yard's own files that need more than their table: settings, skills, weeks, lanes, tides."""
+"""The yard's own files that need more than their table: settings, skills, weeks, lanes."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import datetime as dt
 import re
 from collections import defaultdict
 from typing import Any
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import available_timezones
 
 from yard.actions.importing.columns_days import WEEKDAYS
 from yard.actions.importing.read import Row, Sheet, values
 from yard.actions.importing.store import Fields, Store
-from yard.models import Lane, PersonSkill, TideTable, TideWater, WorkingWeek, Yard
+from yard.models import Lane, PersonSkill, WorkingWeek, Yard
 
 
 def store_yard(store: Store, sheet: Sheet) -> None:
@@ -104,59 +104,3 @@ def bay_lane(store: Store, sheet: Sheet, row: Row, given: Fields, fields: Fields
     if given["lane"]:
         lanes = Lane.objects.filter(shed=fields["shed"], name__iexact=given["lane"])
         fields["lane"] = lanes.first() or Lane.objects.create(shed=fields["shed"], name=given["lane"])
-
-
-def water_at(day: dt.date, time: dt.time, clock: str, zone: ZoneInfo) -> dt.datetime | None:
-    """The instant that a clock showed, universal time or the yard's; None if no clock shows it so."""
-    if clock.upper() in {"UTC", "GMT", "Z"}:
-        return dt.datetime.combine(day, time, dt.UTC)
-    for fold in (0, 1):
-        local = dt.datetime.combine(day, time.replace(fold=fold), zone)
-        there = local.astimezone(dt.UTC).astimezone(zone).replace(fold=0) == local.replace(fold=0)
-        if there and (not clock or local.tzname() == clock.upper()):
-            return local.astimezone(dt.UTC)
-    return None
-
-
-def store_tides(store: Store, sheet: Sheet) -> None:
-    """Replace each place's year of waters whole, where it differs."""
-    zone = ZoneInfo(store.yard.timezone)
-    waters: dict[int, dict[dt.datetime, tuple[Any, bool]]] = defaultdict(dict)
-    tables: dict[int, TideTable] = {}
-    for row in sheet.rows:
-        given = store.read(sheet, row)
-        if row.bad:
-            continue
-        at = water_at(given["day"], given["time"], given.get("clock") or "", zone)
-        if at is None:
-            store.faults.at(
-                sheet,
-                row,
-                "clock",
-                "The yard's clock does not show that time; write GMT or BST, or correct the time.",
-            )
-            continue
-        key = (given["place"].casefold(), str(given["day"].year))
-        found = store.stored("tide_tables.csv").get(key)
-        if not found:
-            if key not in store.broken["tide_tables.csv"]:
-                told = f"“{given['place']}” has no table of {given['day'].year}; add it to tide_tables.csv."
-                store.faults.at(sheet, row, "place", told)
-            continue
-        table = tables.setdefault(found[0].pk, found[0])
-        if at in waters[table.pk]:
-            store.faults.at(sheet, row, "time", "That water is there already; take one of the rows out.")
-        waters[table.pk][at] = (given["height_m"], given["water"] == "high")
-    count = store.counts[sheet.file.name]
-    for pk, table in tables.items():
-        before = {w.at: (w.height_m, w.is_high) for w in table.waters.all()}
-        same = sum(before.get(at) == what for at, what in waters[pk].items())
-        count.same += same
-        count.changed += len(before.keys() & waters[pk].keys()) - same
-        count.added += len(waters[pk].keys() - before.keys())
-        if before != waters[pk]:
-            table.waters.all().delete()
-            TideWater.objects.bulk_create(
-                TideWater(table=table, at=at, height_m=height, is_high=high)
-                for at, (height, high) in sorted(waters[pk].items())
-            )
