@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from yard.trade import gate as gate_room
 from yard.trade.air import dew_point_c
-from yard.trade.gate import AirCheck, Gate, GateRule, gate, hundredths
+from yard.trade.air_check import hundredths
+from yard.trade.gate import AirCheck, Gate, GateRule, gate
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
