@@ -6,9 +6,19 @@ from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from yard.actions.base import NotAllowed, Refused, action, add, change, check, locked, not_ahead, plain
-from yard.models import DrySigned, Meter, Mode, Person, Reading, Role, Round, Treatment
+from django.db.models import QuerySet
+
+from yard.actions.base import NotAllowed, Refused, action, add, change, check, locked, not_ahead
+from yard.models import DrySigned, Meter, Mode, Person, Reading, Role, Round, Treatment, WashRecord
 from yard.roles import Actor
+from yard.trade.air import doubts_about_air
+from yard.trade.clock import local_instant
+from yard.trade.dryness import Evidence, Signing, StopRule, evidence, main_round
+from yard.trade.ranges import Doubt
+from yard.trade.rounds import MEAN, RoundRead, doubts_about_round
+
+NOT_SAID_C, NOT_SAID_PCT = 15.0, 60.0
+"""[degrees C], [%] what raises no doubt, for the one of temperature and humidity that was not said."""
 
 
 @action(Role.MANAGER, Role.CREW)
@@ -29,27 +39,38 @@ def record_round(
 ) -> Round:
     """Record one round: a figure for each spot's code, on the meter's own scale.
 
-    The day is the one on which it was taken, by the yard's clock. `sure` says that a figure off the scale
-    is meant.
+    The day is the one on which it was taken, by the yard's clock; a `taken_at` without a zone is by that
+    clock. `sure` says that what reads like a slip is meant: a figure off the scale, a spot that leapt, one
+    figure at every spot, another meter or mode than since her last wash, a day before a round that is there
+    or within 48 h of a wash, a wet surface, air in Fahrenheit, humidity as a fraction.
 
     Raises:
-        Refused: if no figure is given, a spot is unknown, a figure is off the scale, the day is still to
-            come, or the round is there already.
+        Refused: if no figure is given, a spot is unknown, the day is still to come, the round is there
+            already, the air can't be so, the clock skipped that time or showed it twice; and, unless `sure`,
+            with each thing that reads like a slip, the field being the first one's.
     """
+    if taken_at is not None and taken_at.tzinfo is None:
+        try:
+            taken_at = local_instant(taken_at, who.yard.timezone)
+        except ValueError as error:
+            raise Refused(str(error), "taken_at") from error
     day = day_on or (taken_at.astimezone(ZoneInfo(who.yard.timezone)).date() if taken_at else who.today)
     not_ahead(who, day, "day_on")
     if not readings:
         raise Refused("A round needs at least one reading.", "readings")
     spots = {spot.code: spot for spot in treatment.boat.spots.filter(retired_on__isnull=True)}
-    for code, value in readings.items():
+    for code in readings:
         if code not in spots:
             raise Refused(f"{treatment.boat} has no spot {code}.", code)
-        if not sure and not meter.scale_low <= value <= meter.scale_high:
-            raise Refused(
-                f"{plain(value)} at {code} is off the scale of {meter} "
-                f"({plain(meter.scale_low)} to {plain(meter.scale_high)}): read again, or say it is meant.",
-                code,
-            )
+    new = RoundRead(day, {code: float(value) for code, value in readings.items()}, str(meter), mode)
+    doubts = [
+        *_doubts_about_air(air_c, rh_pct),
+        *doubts_about_round(
+            new, rounds_of(treatment), _scale(meter), washes=washes_of(treatment), surface_dry=surface_dry
+        ),
+    ]
+    if doubts and not sure:
+        raise Refused(" ".join(doubt.says for doubt in doubts), doubts[0].field)
     round_ = add(
         who,
         Round(
@@ -112,9 +133,12 @@ def sign_dry(
     """Record who signed her dry: it opens the way to coating. `excused` gives the reason for each spot left
     out.
 
+    Where the evidence does not hold, the yard or her surveyor may sign by exception: the `note` says why, and
+    the history keeps what did not hold.
+
     Raises:
-        Refused: if she is signed dry already, an excused spot is unknown or has no reason, or the day is
-            still to come.
+        Refused: if she is signed dry already, an excused spot is unknown or has no reason, the day is still
+            to come, or the evidence does not hold and no note says why she is signed all the same.
     """
     not_ahead(who, signed_on, "signed_on")
     codes = set(treatment.boat.spots.values_list("code", flat=True))
@@ -123,6 +147,15 @@ def sign_dry(
             raise Refused(f"{treatment.boat} has no spot {code}.", "excused")
         if not why.strip():
             raise Refused(f"Say why {code} is excused.", "excused")
+    if treatment.dry_signed.filter(superseded=False).exists():
+        raise Refused("She is signed dry already.")
+    found = dry_evidence(
+        treatment, signed_on=signed_on, excused=excused, film_test=film_test, heat_off_h=heat_off_h
+    )
+    if not found.holds and not note.strip():
+        raise Refused(
+            f"{found.says} The yard or her surveyor may sign by exception: say why in the note.", "note"
+        )
     return add(
         who,
         DrySigned(
@@ -134,4 +167,86 @@ def sign_dry(
             heat_off_h=heat_off_h,
             note=note,
         ),
+        also=None if found.holds else {"did_not_hold": {line.name: line.says for line in found.failing}},
     )
+
+
+# --- What the trade is asked ------------------------------------------------------------------------------
+def dry_evidence(
+    treatment: Treatment,
+    *,
+    signed_on: date,
+    excused: Mapping[str, str] | None = None,
+    film_test: bool = False,
+    heat_off_h: Decimal | None = None,
+) -> Evidence:
+    """The stop rule held against her rounds and washes, as `sign_dry` does; for the page that asks to sign.
+
+    `heat_off_h` [h]; `film_test` that no damp showed under the film patch.
+    """
+    taken = list(_rounds(treatment))
+    rounds = [_read(round_) for round_ in taken]
+    main = main_round([read for read in rounds if read.day <= signed_on])
+    meter = next((round_.meter for round_ in taken if main and str(round_.meter) == main.meter), None)
+    spots = list(treatment.boat.spots.all())
+    settings = treatment.yard.settings
+    return evidence(
+        rounds,
+        Signing(
+            signed_on,
+            excused or {},
+            heat_off_h=None if heat_off_h is None else float(heat_off_h),
+            film_dry=film_test or None,
+        ),
+        spots={spot.code for spot in spots if spot.retired_on is None and spot.code != MEAN},
+        references={spot.code for spot in spots if spot.is_reference},
+        washes=washes_of(treatment),
+        target=None if treatment.target_reading is None else float(treatment.target_reading),
+        scale=_scale(meter) if meter else (0.0, 100.0),
+        rule=StopRule(
+            share_pct=settings.spots_at_target_pct,
+            over_max=float(settings.spot_over_max),
+            over_topside=float(settings.target_over_topside),
+        ),
+    )
+
+
+def rounds_of(treatment: Treatment) -> list[RoundRead]:
+    """Her rounds as the trade reads them, in order of day, without what was corrected or withdrawn."""
+    return [_read(round_) for round_ in _rounds(treatment)]
+
+
+def washes_of(treatment: Treatment) -> list[date]:
+    """The days she was washed on in this treatment, in order."""
+    washes = WashRecord.objects.filter(stage__treatment=treatment, superseded=False)
+    return sorted(washes.values_list("day_on", flat=True))
+
+
+def _rounds(treatment: Treatment) -> QuerySet[Round]:
+    rounds = treatment.rounds.filter(superseded=False).order_by("day_on", "pk")
+    return rounds.select_related("meter").prefetch_related("readings__spot")
+
+
+def _read(round_: Round) -> RoundRead:
+    readings = {r.spot.code: float(r.value) for r in round_.readings.all() if not r.superseded}
+    return RoundRead(round_.day_on, readings, str(round_.meter), round_.mode)
+
+
+def _scale(meter: Meter) -> tuple[float, float]:
+    return float(meter.scale_low), float(meter.scale_high)
+
+
+def _doubts_about_air(air_c: Decimal | None, rh_pct: Decimal | None) -> list[Doubt]:
+    """Doubts about what was said of the air.
+
+    Raises:
+        Refused: if the air can't be so.
+    """
+    if air_c is None and rh_pct is None:
+        return []
+    celsius = NOT_SAID_C if air_c is None else float(air_c)
+    humidity = NOT_SAID_PCT if rh_pct is None else float(rh_pct)
+    try:
+        return doubts_about_air(celsius, humidity)
+    except ValueError as error:
+        raise Refused(str(error), "rh_pct" if air_c is None else "air_c") from error
