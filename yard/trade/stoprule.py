@@ -214,7 +214,11 @@ def heat_part(signing: Signing, rule: StopRule) -> Line:
     """The heat was off, and the hull as cool as the shed."""
     name = "heat off"
     if signing.heat_off_h is None:
-        return Line(name, False, "Nobody said how long the heat was off before the last round.")
+        says = (
+            "Nobody said how long the heat was off before the last round; of a boat dried without heat, say how "
+            "long she has stood in the cold."
+        )
+        return Line(name, False, says)
     says = f"The heat was off for {signing.heat_off_h:g} h; {rule.heat_off_h:g} must pass"
     holds = signing.heat_off_h >= rule.heat_off_h
     if signing.hull_c is None or signing.shed_c is None:

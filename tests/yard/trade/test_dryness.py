@@ -362,8 +362,8 @@ def test_no_fall_for_three_weeks_above_the_target_is_a_plateau(
 def test_a_plateau_says_since_when_how_much_and_what_to_do() -> None:
     found = stalled(weeks(31, 30, 31, 30), 18.0)
     assert found is not None
-    # Days from the middle -10.5, -3.5, 3.5, 10.5 with 31, 30, 31, 30: the sum of products is -7 x 31 + 7 x 30 =
-    # -7, that of squares 2 (10.5² + 3.5²) = 245; -7 / 245 x 21 = -0.6 in three weeks.
+    # Days from the middle -10.5, -3.5, 3.5, 10.5 with 31, 30, 31, 30: the sum of products is -7 x 31 + 7 x 30
+    # = -7, that of squares 2 (10.5² + 3.5²) = 245; -7 / 245 x 21 = -0.6 in three weeks.
     assert found.fall == pytest.approx(0.6)
     assert found.since == WASH + timedelta(days=7)
     assert found.says == (

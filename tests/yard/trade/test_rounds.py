@@ -246,7 +246,7 @@ def test_a_reading_unlike_the_spots_own_ways_is_named_on_its_day() -> None:
     rounds[2] = rounds[2]._replace(readings=slip)
     (suspect,) = usable(rounds).suspects
     assert (suspect.spot, suspect.day, suspect.value) == ("P01", START + timedelta(days=14), 14)
-    # The eight of that round are 14 and 47 to 53, the middle 49.5; elsewhere the spot is 3.5 below the middle.
+    # The eight of that round are 14 and 47 to 53, the middle 49.5; elsewhere the spot is 3.5 below it.
     assert "would have it near 46" in suspect.says
 
 
