@@ -18,7 +18,9 @@ import tempfile
 import time
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from datetime import date, timedelta
 from pathlib import Path
+from random import Random
 from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -34,6 +36,11 @@ from scheduling.engine.witness import check, cost  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
 from tests.engine.random_yards import tiny_problem  # noqa: E402
 from tests.engine.test_random_yards import yard as random_yard  # noqa: E402
+from yard.trade.belief import prior  # noqa: E402
+from yard.trade.drydays import forecast_days, points_of  # noqa: E402
+from yard.trade.drying import REGIMES, TENT, TENT_C, decay_a_day  # noqa: E402
+from yard.trade.forecast import fit  # noqa: E402
+from yard.trade.rounds import RoundRead, usable  # noqa: E402
 
 BOATS40 = FOLDER / "examples" / "boats40.json"
 RANDOM, WORK = 500, 60  # random yards, and insertions for each
@@ -177,11 +184,35 @@ def wall() -> Iterator[Row]:
     yield row("Wall of the demo yard: elements", elements, 1_400)
 
 
+def drying_forecast() -> Row:
+    """[ms] from 20 rounds of 24 spots to the three days of a forecast, the middle one of nine."""
+    first, reader = date(2026, 11, 2), Random(1)
+    decays = [decay_a_day(TENT, TENT_C)] * 400
+    rounds = [
+        RoundRead(
+            first + timedelta(weeks=week),
+            {f"S{spot}": 12 + 50 * 0.85**week + reader.gauss(0, 3) for spot in range(24)},
+            "meter",
+            "deep",
+        )
+        for week in range(20)
+    ]
+    took = []
+    for _ in range(9):
+        began = time.perf_counter()
+        points = points_of(usable(rounds).points, first, decays)
+        forecast_days(fit(points, prior(REGIMES[TENT]), 20), decays, first)
+        took.append(time.perf_counter() - began)
+    ms = round(1000 * statistics.median(took), 1)
+    return row("a drying forecast of 20 rounds × 24 spots", ms, 5, unit="ms")
+
+
 def rows(full: bool) -> Iterator[Row]:
     """Every figure in turn."""
     with tempfile.TemporaryDirectory() as folder:
         yield first_plan("demo yard", imported_demo(Path(folder)))
         yield first_plan("40 boats", BOATS40)
+        yield drying_forecast()
         yield avoidable_left(3 if full else 1)
         yield from many(full)
         yield from wall()

@@ -68,7 +68,7 @@ def prior(
     history: Sequence[float] = (),
     *,
     wet_mm: float | None = None,
-    scale: float = 100.0,
+    scale: tuple[float, float] = (0.0, 100.0),
     reference: float | None = None,
     start: float | None = None,
     held_up: float = HELD_UP,
@@ -78,26 +78,36 @@ def prior(
 
     Empirical Bayes: the norm counts as so many boats as would know the mean as well as its own range does,
     and the finished boats are added to them. With no history, `wet_mm` [mm] of wet laminate draws the norm
-    to what the plane sheet gives, in logarithms and by how sure each is. `scale`: the meter's greatest
-    reading; `reference`: the reading of her own dry topsides, `start`: the first reading expected above her
-    floor [points of the scale]. Raises ValueError for a value that cannot be.
+    to what the plane sheet gives, in logarithms and by how sure each is. `scale`: the meter's lowest
+    and greatest reading; `reference`: the reading of her own dry topsides; `start`: how far above her floor
+    the first reading is expected, after a wash her last one [points of the scale].
+
+    Raises ValueError for a value that cannot be.
     """
     if not all(isfinite(factor) and factor > 0 for factor in history):
         raise ValueError(
             "A finished boat's factor is above zero: leave out the boats whose rounds give none."
         )
-    if not (isfinite(scale) and scale > 0):
-        raise ValueError(f"A meter's scale ends above zero: {scale} does not.")
-    if reference is not None and not 0 <= reference <= scale:
-        raise ValueError(f"The dry topsides read {reference}, off the meter's scale of 0 to {scale:g}.")
+    lowest, greatest = scale
+    width = greatest - lowest
+    if not (isfinite(width) and width > 0):
+        raise ValueError(f"A meter's scale runs from low to high: {lowest:g} to {greatest:g} does not.")
+    if reference is not None and not lowest <= reference <= greatest:
+        raise ValueError(
+            f"The dry topsides read {reference:g}, off the meter's scale of {lowest:g} to {greatest:g}."
+        )
+    if start is not None and not 0 < start <= width:
+        raise ValueError(
+            f"The first reading lies above the floor, within the scale: {start:g} more does not."
+        )
     factor, spread, says = _factor(norm, history, wet_mm)
     return Belief(
         factor,
         spread,
-        START_SHARE * scale if start is None else start,
+        START_SHARE * width if start is None else start,
         START_SD,
-        FLOOR_SHARE * scale if reference is None else reference,
-        FLOOR_SD_SHARE * scale,
+        lowest + FLOOR_SHARE * width if reference is None else reference,
+        FLOOR_SD_SHARE * width,
         held_up,
         says,
     )

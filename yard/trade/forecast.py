@@ -32,8 +32,14 @@ FURTHEST_X = 40.0
 """[-] expected decay beyond which nothing is forecast: 58 half-lives of the norm, ten years in a cold
 shed."""
 
+FURTHEST_READING = 1e6
+"""[points of the scale] above which no band is drawn."""
+
 LOOKS = tuple(FURTHEST_X * (look / 64) ** 3 for look in range(65))
 """[-] where the odds are looked at first, close together where days matter; halving goes on from there."""
+
+LEAST_VARIANCE = 1e-12
+"""[-] of a logarithm, so that rounding never leaves one of zero or below."""
 
 ENOUGH_POINTS, ENOUGH_SURE = 3, 0.35
 """A finished boat's rounds say her factor with three points and a standard deviation of at most 0.35 of it
@@ -62,7 +68,8 @@ class Line(NamedTuple):
 
     def left(self, x: float) -> tuple[float, float]:
         """Mean and standard deviation of the logarithm of what is left above the floor at x."""
-        return self.a - self.factor * x, sqrt(self.var_a - 2 * x * self.cov + x * x * self.var_factor)
+        variance = self.var_a - 2 * x * self.cov + x * x * self.var_factor
+        return self.a - self.factor * x, sqrt(max(variance, LEAST_VARIANCE))
 
     def below(self, x: float, reading: float) -> float:
         """How likely she reads at most that at x, noise aside [-]; never, at or under the floor."""
@@ -86,9 +93,11 @@ class Drying(NamedTuple):
         return sum(line.weight * line.below(x, reading) for line in self.lines)
 
     def quantile_x(self, p: float) -> float | None:
-        """The first expected decay by which she is at her target with probability `p` [-]; None = never."""
-        if not 0 < p < 1:
-            raise ValueError(f"Odds lie between 0 and 1: {p} does not.")
+        """The first expected decay by which she is at her target with probability `p` [-]; None = never.
+
+        Raises ValueError for odds outside 0 to 1.
+        """
+        _refuse_odds(p)
         early = 0.0
         for late in LOOKS:
             if self.probability(late) >= p:
@@ -125,12 +134,13 @@ class Drying(NamedTuple):
 
     def band(self, xs: Iterable[float], p_low: float = 0.1, p_high: float = 0.9) -> list[tuple[float, float]]:
         """The readings expected at each x, noise aside: at most the first with odds of `p_low`, the second
-        with `p_high` [points of the scale]."""
+        with `p_high` [points of the scale]. Raises ValueError for odds outside 0 to 1."""
+        _refuse_odds(p_low, p_high)
         return [(self._reading(x, p_low), self._reading(x, p_high)) for x in xs]
 
     def _reading(self, x: float, p: float) -> float:
         low, high = self.lines[0].floor, self.lines[-1].floor + 1.0
-        while self._below(x, high) < p:
+        while self._below(x, high) < p and high < FURTHEST_READING:
             high += high - low
         return _halved(low, high, lambda reading: self._below(x, reading) >= p)
 
@@ -149,6 +159,8 @@ def fit(points: Iterable[Point], belief: Belief, target: float) -> Drying:
             )
     if not (belief.spread > 0 and belief.start > 0 and belief.start_sd > 0 and belief.floor_sd > 0):
         raise ValueError("A belief has a start and standard deviations above zero: give them.")
+    if not 0 <= belief.held_up < 1:
+        raise ValueError(f"The odds of a boat's being held up are 0 to below 1: {belief.held_up} is not.")
     if not isfinite(target):
         raise ValueError("A forecast needs a target: the reading of the dry topsides and 3 to 5 points.")
     fitted = [(_line(told, belief, floor), log(weight)) for floor, weight in _floors(belief)]
@@ -207,6 +219,12 @@ def finished_factor(points: Iterable[Point], belief: Belief) -> float | None:
     if alone.factor <= 0 or alone.factor_sd > ENOUGH_SURE * alone.factor:
         return None
     return alone.factor
+
+
+def _refuse_odds(*ps: float) -> None:
+    for p in ps:
+        if not 0 < p < 1:
+            raise ValueError(f"Odds lie between 0 and 1: {p} does not.")
 
 
 def _normal(z: float) -> float:

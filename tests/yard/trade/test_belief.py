@@ -1,8 +1,9 @@
 """What is believed of a boat before her rounds: the norm, the yard's finished boats, and diffusion."""
 
-from math import log, sqrt
+from math import exp, log, sqrt
 from statistics import mean, stdev
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,7 +11,8 @@ from scipy.stats import norm as normal
 
 from yard.trade.belief import BOAT_SPREAD, LEAST_SPREAD, TENTH, prior
 from yard.trade.diffusion import half_life_d
-from yard.trade.drying import BLANKETS, COLD, REGIMES, TENT, WEATHER
+from yard.trade.drying import BLANKETS, COLD, REGIMES, TENT, WEATHER, decay_a_day
+from yard.trade.forecast import Point, finished_factor
 from yard.trade.ranges import Range
 
 HALF_LIVES = (28, 35, 41, 45, 52, 60, 74)
@@ -55,6 +57,24 @@ def test_many_finished_boats_leave_nothing_of_the_norm() -> None:
     assert belief.spread == pytest.approx(stdev(history), abs=0.01)
 
 
+def test_a_slow_yards_next_boat_is_believed_slow_from_its_finished_boats_own_rounds() -> None:
+    # Simulated: factors about 0.6 with a spread of 0.1, weekly readings with noise 1.5, floors about 12.
+    rng = np.random.default_rng(7)
+    norm = REGIMES[TENT]
+    weekly = 7 * decay_a_day(TENT, norm.at_c)
+    history = []
+    for _ in range(20):
+        factor, floor = rng.normal(0.6, 0.1), rng.normal(12, 3)
+        xs = [weekly * week for week in range(int(2.5 / factor / weekly) + 1)]
+        rounds = [Point(x, floor + 50 * exp(-factor * x) + rng.normal(0, 1.5), 1.5) for x in xs]
+        said = finished_factor(rounds, prior(norm))
+        assert said is not None
+        history.append(said)
+    belief = prior(norm, history)
+    assert belief.factor == pytest.approx(0.63, abs=0.06)  # the norm still counts for 2.6 of 22.6 boats
+    assert belief.spread < 0.25 < prior(norm).spread
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.floats(0.2, 3.0), min_size=1, max_size=12))
 def test_the_belief_lies_between_the_norm_and_the_finished_boats(history: list[float]) -> None:
@@ -86,17 +106,21 @@ def test_thicker_wet_laminate_is_believed_to_dry_slower_but_the_yards_own_boats_
 def test_her_own_dry_topsides_are_her_floor_and_the_meters_scale_is_kept_to() -> None:
     assert prior(REGIMES[TENT]).floor == 12
     assert prior(REGIMES[TENT], reference=9.5).floor == 9.5
-    small = prior(REGIMES[TENT], scale=30)
+    small = prior(REGIMES[TENT], scale=(0, 30))
     assert (small.start, small.floor, small.floor_sd) == pytest.approx((15, 3.6, 0.9))
     assert prior(REGIMES[TENT], start=38).start == 38
+    shifted = prior(REGIMES[TENT], scale=(5, 105))
+    assert (shifted.start, shifted.floor, shifted.floor_sd) == pytest.approx((50, 17, 3))
 
 
 def test_what_cannot_be_is_refused_by_name() -> None:
     with pytest.raises(ValueError, match="finished boat's factor"):
         prior(REGIMES[TENT], [0.9, 0.0])
     with pytest.raises(ValueError, match="off the meter's scale"):
-        prior(REGIMES[TENT], reference=31, scale=30)
-    with pytest.raises(ValueError, match="scale ends above zero"):
-        prior(REGIMES[TENT], scale=0)
+        prior(REGIMES[TENT], reference=31, scale=(0, 30))
+    with pytest.raises(ValueError, match="runs from low to high"):
+        prior(REGIMES[TENT], scale=(10, 10))
+    with pytest.raises(ValueError, match="above the floor"):
+        prior(REGIMES[TENT], start=0)
     with pytest.raises(ValueError, match="low, likely and high rise"):
         prior(REGIMES[TENT]._replace(half_life=Range(27, 21, 16)))
