@@ -12,7 +12,7 @@ from tests.cast import TODAY, Cast
 from tests.yard.test_actions_boats import TOMORROW, YESTERDAY, refused
 from tests.yard.test_actions_form import a_treatment
 from yard.actions.base import NotAllowed, Refused, Stale
-from yard.actions.drying import record_wash, save_regime_norm
+from yard.actions.drying import correct_wash, record_wash, save_regime_norm
 from yard.models import Entry, RegimeNorm, Stage, StageDemand, WashRecord
 
 TENT: dict[str, Any] = {
@@ -115,6 +115,27 @@ def test_a_wash_does_not_touch_what_the_stage_demands(cast: Cast) -> None:
     record_wash(cast.crew, stage=stage)
     stage.refresh_from_db()
     assert (stage.version, StageDemand.objects.count()) == before
+
+
+def test_a_corrected_wash_stands_in_the_place_of_the_one_that_was_wrong(cast: Cast) -> None:
+    wash = record_wash(cast.crew, stage=a_drying_stage(cast), minutes=90, water_c=Decimal(80))
+    again = correct_wash(cast.manager, wash=wash, why="half the hull", minutes=45)
+    assert (again.replaces, again.minutes, again.water_c, again.day_on) == (wash, 45, 80, TODAY)
+    assert [w.superseded for w in WashRecord.objects.order_by("pk")] == [True, False]
+    assert "look at the newer one" in refused(correct_wash, cast.manager, wash=wash, why="again")
+    assert "too hot for water" in refused(
+        correct_wash, cast.manager, wash=again, why="thermometer", water_c=Decimal(176)
+    )
+    assert WashRecord.objects.get(superseded=False) == again, "a refused correction leaves it in force"
+
+
+def test_a_wash_that_never_was_is_withdrawn_with_a_reason(cast: Cast) -> None:
+    wash = record_wash(cast.crew, stage=a_drying_stage(cast))
+    with pytest.raises(Refused, match="Say why"):
+        correct_wash(cast.manager, wash=wash, why=" ")
+    assert correct_wash(cast.manager, wash=wash, why="another boat's").superseded
+    assert not WashRecord.objects.filter(superseded=False).exists()
+    assert record_wash(cast.crew, stage=wash.stage).day_on == TODAY
 
 
 # --- Norms of drying -------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from django.db import IntegrityError
 from tests.cast import TODAY, BayFactory, BoatFactory, Cast, KitFactory, SeasonFactory, full_scheme
 from yard.actions.base import NotAllowed, NotYours, Refused, Stale, acted, action, change
 from yard.actions.boats import save_boat
-from yard.actions.drying import record_wash
+from yard.actions.drying import correct_wash, record_wash
 from yard.actions.errors import sentence_for
 from yard.actions.places import save_bay
 from yard.actions.promises import record_promise
@@ -44,6 +44,7 @@ from yard.models import (
     Stay,
     Stoppage,
     Treatment,
+    WashRecord,
 )
 from yard.roles import Actor
 
@@ -95,6 +96,10 @@ def a_stoppage(cast: Cast, subject: Any) -> Stoppage:
 
 def a_sheet(cast: Cast) -> CoatingSheet:
     return save_coating_sheet(cast.manager, name="epoxy")
+
+
+def a_wash(cast: Cast) -> WashRecord:
+    return record_wash(cast.crew, stage=a_stage(cast, "dry"))
 
 
 def standing(cast: Cast) -> Treatment:
@@ -162,6 +167,7 @@ ACTIONS: list[tuple[Callable[..., Any], set[str], Callable[[Cast], dict[str, Any
         },
     ),
     (record_wash, {M, C}, lambda c: {"stage": a_stage(c, "dry"), "minutes": 90}),
+    (correct_wash, {M}, lambda c: {"wash": a_wash(c), "why": "another boat's"}),
     (
         save_scheme_stage,
         {M},

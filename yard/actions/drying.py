@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from yard.actions.base import Refused, Stale, action, add, change, not_ahead
+from yard.actions.base import Refused, Stale, action, add, change, locked, not_ahead
 from yard.actions.schemes import pointing, too_hot
 from yard.models import Regime, RegimeNorm, Role, Stage, StageKind, WashRecord
 from yard.roles import Actor
@@ -43,14 +43,40 @@ def record_wash(
             day's wash is there already, or a figure cannot be (water as in Fahrenheit is asked about).
     """
     day = day_on or (taken_at.astimezone(ZoneInfo(who.yard.timezone)).date() if taken_at else who.today)
+    return _wash(who, WashRecord(stage=stage, day_on=day, minutes=minutes, water_c=water_c, note=note))
+
+
+@action(Role.MANAGER)
+def correct_wash(who: Actor, *, wash: WashRecord, why: str, **fields: Any) -> WashRecord:
+    """Put other `fields` (day_on, minutes, water_c, note) in a wash's place, or, with none, withdraw it; the
+    old one is kept either way.
+
+    Raises:
+        Refused: without a reason, if it was corrected or withdrawn already, or as `record_wash`.
+    """
+    if not why.strip():
+        raise Refused("Say why it is corrected.", "why")
+    wash = locked(wash)
+    if wash.superseded:
+        raise Refused("That wash was corrected already: look at the newer one.")
+    change(who, wash, why=why, superseded=True)
+    if not fields:
+        return WashRecord.objects.get(pk=wash.pk)
+    given = {name: getattr(wash, name) for name in ("day_on", "minutes", "water_c", "note")} | fields
+    return _wash(who, WashRecord(stage=wash.stage, replaces=wash, **given), why)
+
+
+def _wash(who: Actor, wash: WashRecord, why: str = "") -> WashRecord:
+    """Store a wash that can have been; part of an action."""
+    day = wash.day_on
     not_ahead(who, day, "day_on")
-    for field, sentence in wrong_with_wash(stage, day, minutes, water_c):
+    for field, sentence in wrong_with_wash(wash.stage, day, wash.minutes, wash.water_c):
         raise Refused(sentence, {"position": "stage"}.get(field, field))
-    if stage.washes.filter(day_on=day, superseded=False).exists():
+    if wash.stage.washes.filter(day_on=day, superseded=False).exists():
         raise Refused(
             f"Her wash of {day:%-d %b %Y} is there already: give another day, or leave it.", "day_on"
         )
-    return add(who, WashRecord(stage=stage, day_on=day, minutes=minutes, water_c=water_c, note=note))
+    return add(who, wash, why=why)
 
 
 def wrong_with_wash(
