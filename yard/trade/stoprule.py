@@ -215,8 +215,8 @@ def heat_part(signing: Signing, rule: StopRule) -> Line:
     name = "heat off"
     if signing.heat_off_h is None:
         says = (
-            "Nobody said how long the heat was off before the last round; of a boat dried without heat, say how "
-            "long she has stood in the cold."
+            "Nobody said how long the heat was off before the last round; of a boat dried without heat, say "
+            "how long she has stood in the cold."
         )
         return Line(name, False, says)
     says = f"The heat was off for {signing.heat_off_h:g} h; {rule.heat_off_h:g} must pass"
