@@ -106,7 +106,7 @@ def histories(found: Measured) -> dict[str, list[float]]:
         for one in stood:
             worth[one.regime] += sum(decays_of([one], found.airs))
         regime = max(worth, key=lambda name: (worth[name], name))
-        belief = prior(found.airs.norms[regime], scale=hull.scale[1], reference=used.reference)
+        belief = prior(found.airs.norms[regime], scale=hull.scale, reference=used.reference)
         factor = finished_factor(points_of(used.points, origin, decays), belief)
         if factor is not None:
             factors[regime].append(factor)
@@ -120,11 +120,14 @@ def hull_drying(
     settings: YardSettings,
     today: date,
 ) -> HullDrying | None:
-    """Forecast one boat from her rounds since the last wash; None where no round can be used yet, or there
-    is neither a target nor a dry topside to set one by."""
+    """Forecast one boat from her rounds since the last wash.
+
+    None where no round can be used yet, where she is still to be peeled, blasted or washed, or where there is
+    neither a target nor a dry topside to set one by.
+    """
     hull = found.hulls[treatment.pk]
     used = _used(hull)
-    if used is None or not used.points:
+    if used is None or not used.points or hull.closed:
         return None
     target = target_of(treatment, used.reference, settings)
     if target is None:
@@ -138,7 +141,7 @@ def hull_drying(
         found.airs.norms[regime],
         history.get(regime, ()),
         wet_mm=float(laminate) if laminate else None,
-        scale=hull.scale[1],
+        scale=hull.scale,
         reference=used.reference,
     )
     points = tuple(points_of(used.points, origin, past))
