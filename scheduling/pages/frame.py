@@ -1,59 +1,31 @@
-"""What every page of a yard has: its sides, its day, who looks at it; and how a refused form comes back."""
+"""What every page of a season has: its winter, and how days and keys in addresses and forms are read."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable
 from datetime import date
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import render
-from django.urls import reverse
-from django.utils import timezone
+from django.http import HttpRequest, HttpResponseBase
 
 from scheduling.forms import YEARS
 from scheduling.loading.winter import Winter, read_winter
-from yard.models import Role
+from yard.forms import text_in
+from yard.pages.frame import page, sides_of
 from yard.roles import Actor, side
 
+__all__ = [
+    "NoSeason",
+    "day_in",
+    "key_in",
+    "page",
+    "season_page",
+    "sides_of",
+    "text_in",
+    "winter_of",
+]
+
 P = ParamSpec("P")
-
-SIDES: Mapping[str, tuple[str, ...]] = {
-    "Wall": (Role.MANAGER,),
-    "Today": (Role.MANAGER, Role.CREW),
-    "Desk": (Role.MANAGER, Role.OFFICE),
-}
-
-
-@dataclass(frozen=True)
-class Side:
-    """One of the sides an actor may open."""
-
-    name: str
-    url: str
-
-
-def sides_of(who: Actor) -> list[Side]:
-    """The sides this role may open, its own first where it has only one."""
-    return [
-        Side(name, reverse(name.lower(), args=[who.yard.slug]))
-        for name, roles in SIDES.items()
-        if who.role in roles
-    ]
-
-
-def page(
-    request: HttpRequest, who: Actor, template: str, at: str, context: Mapping[str, Any], status: int = 200
-) -> HttpResponse:
-    """Render a page with the bar on top; `at` is the side it belongs to."""
-    frame = {"who": who, "sides": sides_of(who), "at": at}
-    with timezone.override(ZoneInfo(who.yard.timezone)):
-        response = render(request, template, {**frame, **context}, status=status)
-    # A phone goes from hand to hand: after log-out nothing of the yard may come back from its cache.
-    response["Cache-Control"] = "no-store"
-    return response
 
 
 class NoSeason(LookupError):
@@ -101,11 +73,6 @@ def day_in(value: str | None) -> date | None:
     except ValueError:
         return None
     return day if day and day.year in YEARS else None
-
-
-def text_in(typed: Mapping[str, str], name: str) -> str:
-    """What was typed into a field, without blanks around it and without what no database takes."""
-    return typed.get(name, "").replace("\x00", "").strip()
 
 
 def key_in(value: str | None) -> UUID | None:
