@@ -29,14 +29,19 @@ LEAST_DOUBT = 0.05
 """[-] of a norm's logarithm: one typed without a range is held to be out by so much all the same. Common
 practice."""
 
-START_SHARE, START_SD = 0.5, 0.5
+START_SHARE, START_SD = 0.5, 1.0
 """How far above the floor the first reading is expected, as a share of the meter's scale [-], and the
-standard deviation of its logarithm [-]: 0.25 to 0.9 of the scale. Common practice; her first round settles
+standard deviation of its logarithm [-]: 0.5 where her first round is still to come and she is fresh from the
+peel, 1 for a fit that begins again after a wash, low or high. Common practice; her first round settles
 it."""
 
 FLOOR_SHARE, FLOOR_SD_SHARE = 0.12, 0.03
 """What the meter reads on sound dry laminate, and its standard deviation, as shares of its scale [-]; 0.08 to
 0.16. Common practice; the boat's own dry topsides rule."""
+
+OWN_FLOOR_SD_SHARE = 0.015
+"""Standard deviation of the floor where her own dry topsides were read, as a share of the meter's scale [-]:
+what one reading is off by; 0.01 to 0.03. Common practice."""
 
 HELD_UP = 0.02
 """[-] how likely it is, before her rounds speak, that what is left in the laminate (glycols, acids) holds her
@@ -71,6 +76,7 @@ def prior(
     scale: tuple[float, float] = (0.0, 100.0),
     reference: float | None = None,
     start: float | None = None,
+    start_sd: float = START_SD,
     held_up: float = HELD_UP,
 ) -> Belief:
     """What to believe of a boat in a regime, given the factors of the yard's `history`: its finished boats
@@ -80,7 +86,7 @@ def prior(
     and the finished boats are added to them. With no history, `wet_mm` [mm] of wet laminate draws the norm
     to what the plane sheet gives, in logarithms and by how sure each is. `scale`: the meter's lowest
     and greatest reading; `reference`: the reading of her own dry topsides; `start`: how far above her floor
-    the first reading is expected, after a wash her last one [points of the scale].
+    the first reading is expected [points of the scale], `start_sd` of its logarithm [-].
 
     Raises ValueError for a value that cannot be.
     """
@@ -105,9 +111,9 @@ def prior(
         factor,
         spread,
         START_SHARE * width if start is None else start,
-        START_SD,
+        start_sd,
         lowest + FLOOR_SHARE * width if reference is None else reference,
-        FLOOR_SD_SHARE * width,
+        (FLOOR_SD_SHARE if reference is None else OWN_FLOOR_SD_SHARE) * width,
         held_up,
         says,
     )

@@ -25,11 +25,6 @@ TENT_C = 28.0
 """[degrees C] air in a heated tent round the hull; 20 to 30, at most 35 on solid laminate. Common
 practice."""
 
-OPEN_AIR_SHARE = 0.7
-"""[-] what a day in the open is worth beside a day at the same temperature under a roof (rain and damp air);
-0.5 to 0.9, from half-lives of 60 to 90 days in the weather against 40 to 60 in a cold shed. Common
-practice."""
-
 WEATHER, COLD, TENT, BLANKETS = "weather", "cold", "tent", "blankets"
 
 
@@ -93,23 +88,13 @@ def _at_norm(regime: str, norms: Mapping[str, RegimeNorm]) -> float:
 
 
 def drying_rate(
-    temperature_c: float,
-    *,
-    open_air: bool = False,
-    regime: str | None = None,
-    norms: Mapping[str, RegimeNorm] = REGIMES,
+    temperature_c: float, *, regime: str = COLD, norms: Mapping[str, RegimeNorm] = REGIMES
 ) -> float:
     """What one day at `temperature_c` [degrees C] in a regime is worth in days in a heated tent [-].
 
-    Frost dries nothing. Without a `regime` the temperature alone decides, and whether she is in the open air.
-    Raises ValueError as `decay_a_day` does.
+    Frost dries nothing. Raises ValueError as `decay_a_day` does.
     """
-    if regime is not None:
-        return decay_a_day(regime, temperature_c, norms) / decay_a_day(TENT, TENT_C, norms)
-    if temperature_c <= 0:
-        return 0.0
-    share = OPEN_AIR_SHARE if open_air else 1.0
-    return min(1.0, rate_ratio(temperature_c, TENT_C, DRYING_ACTIVATION_KJ) * share)
+    return decay_a_day(regime, temperature_c, norms) / decay_a_day(TENT, TENT_C, norms)
 
 
 def days_to_dry(dose: float, rates: Sequence[float], first: int) -> int | None:

@@ -12,7 +12,7 @@ from scipy.stats import norm as normal
 from yard.trade.belief import BOAT_SPREAD, LEAST_SPREAD, TENTH, prior
 from yard.trade.diffusion import half_life_d
 from yard.trade.drying import BLANKETS, COLD, REGIMES, TENT, WEATHER, decay_a_day
-from yard.trade.forecast import Point, finished_factor
+from yard.trade.forecast import Point, finished_factor, fit
 from yard.trade.ranges import Range
 
 HALF_LIVES = (28, 35, 41, 45, 52, 60, 74)
@@ -111,6 +111,11 @@ def test_her_own_dry_topsides_are_her_floor_and_the_meters_scale_is_kept_to() ->
     assert prior(REGIMES[TENT], start=38).start == 38
     shifted = prior(REGIMES[TENT], scale=(5, 105))
     assert (shifted.start, shifted.floor, shifted.floor_sd) == pytest.approx((50, 17, 3))
+
+
+def test_a_fit_begun_again_low_after_a_wash_goes_by_her_first_round() -> None:
+    washed = fit([Point(0.0, 20.0, 1.5)], prior(REGIMES[TENT], reference=12, held_up=0.0), 17.0)
+    assert exp(washed.lines[2].a) == pytest.approx(20 - 12, abs=0.7)
 
 
 def test_what_cannot_be_is_refused_by_name() -> None:

@@ -117,7 +117,6 @@ def test_no_day_outside_the_tent_is_worth_more_than_one_in_it(regime: str, celsi
 def test_frost_dries_nothing(regime: str, celsius: float) -> None:
     assert decay_a_day(regime, celsius) == 0
     assert drying_rate(celsius, regime=regime) == 0
-    assert drying_rate(celsius) == 0
 
 
 def test_a_day_under_blankets_is_worth_several_in_a_tent() -> None:
@@ -137,9 +136,11 @@ def test_a_regime_or_half_life_that_cannot_be_is_refused_by_name() -> None:
         decay_a_day(TENT, 20, {TENT: RegimeNorm(Range(0, 0, 0), 20, "a slip")})
 
 
-def test_by_temperature_alone_a_cold_shed_is_worth_about_a_quarter_of_a_tent_and_the_open_air_less() -> None:
-    assert 0.2 < drying_rate(5) < 0.3
-    assert drying_rate(5, open_air=True) < drying_rate(5)
+def test_in_winter_a_day_in_a_cold_shed_is_worth_a_third_of_one_in_a_tent_and_the_weather_a_quarter() -> None:
+    # Half-lives of 50 d at 10 degrees, 75 at 8, 21 in the tent, each scaled to 5 degrees with 40 kJ/mol.
+    assert drying_rate(5) == pytest.approx(21 / 50 * rate_ratio(5, 10, 40))
+    assert drying_rate(5) == pytest.approx(1 / 3, abs=0.03)
+    assert drying_rate(5, regime=WEATHER) == pytest.approx(1 / 4, abs=0.03)
 
 
 def test_a_dose_is_done_on_the_day_that_brings_it_to_nothing() -> None:
