@@ -49,6 +49,8 @@ def test_plain_dimensions_pass_without_a_doubt() -> None:
     [
         # all in feet: 32.8 ft is 10.00 m
         ({"length_m": 32.8, "beam_m": 10.5, "draught_m": 5.7}, "length_m", "feet: 10.00 m"),
+        # in feet, but with a weight to match
+        ({"length_m": 33.0, "displacement_t": 40.0}, "length_m", "feet: 10.06 m"),
         ({"draught_m": 5.7}, "draught_m", "5.7 m deep[?] That reads like feet: 1.74 m. Say which."),
         ({"beam_m": 8.0}, "beam_m", "8 m wide[?] That reads like feet: 2.44 m"),
         ({"beam_m": 1.2}, "beam_m", "Say whether both are metres"),

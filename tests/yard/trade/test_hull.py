@@ -187,6 +187,23 @@ def test_girths_round_a_long_keel_hold_the_keel() -> None:
     assert apart.peel.m2.likely > areas.peel.m2.likely
 
 
+def test_girths_of_one_of_two_hulls_count_twice() -> None:
+    one = Dims("sail", "none", 11.0, 3.2, 0.9, 5.2, lwl_m=10.2, bwl_m=2.8, canoe_draught_m=0.55)
+    girths = [(1.0, 1.0), (5.0, 1.9), (9.0, 1.2)]
+    two = three_areas(one._replace(hull_kind="multihull", beam_m=6.2), girths=girths).parts.body
+    assert two == pytest.approx(three_areas(one, girths=girths).parts.body.times(2))
+
+
+def test_the_trades_rule_holds_the_appendages_once() -> None:
+    areas = three_areas(SLOOP._replace(bwl_m=None, canoe_draught_m=None, line_above_m=0.0))
+    assert areas.antifoul.m2.likely == pytest.approx(0.5 * 8.5 * (3.2 + 1.75))
+
+
+def test_an_estimated_canoe_draught_is_never_as_deep_as_the_whole_boat() -> None:
+    heavy = SLOOP._replace(keel_kind="none", draught_m=0.5, canoe_draught_m=None)
+    assert "canoe draught taken as 0.45 m" in three_areas(heavy).peel.says
+
+
 def test_a_measured_area_replaces_all_else_for_itself_only() -> None:
     areas = three_areas(SLOOP, girths=GIRTHS, measured={"coat": 20.4})
     assert areas.coat.method == "measured"

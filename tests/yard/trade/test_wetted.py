@@ -195,6 +195,10 @@ def test_girths_of_any_spacing_are_put_together_as_scipy_does(steps: list[tuple[
     )
 
 
+def test_two_girths_are_joined_by_a_straight_line() -> None:
+    assert simpson_m2([(1.0, 2.0), (3.0, 3.0)]) == pytest.approx(5.0)
+
+
 def test_very_unequal_spacings_never_give_a_girth_a_weight_below_zero() -> None:
     places = [0.0, 0.2, 4.0, 4.3, 9.0, 9.1]
     for raised in range(len(places)):
