@@ -12,10 +12,16 @@ def sunrise_and_sunset(day: date, latitude: float, longitude: float) -> tuple[da
     positive].
 
     Source: the sunrise equation with the sun's mean anomaly, equation of the centre and declination of the
-    Astronomical Almanac's
-    low-precision formulas; the upper limb at -0.833 degrees. Where the sun doesn't rise or set, noon or the
-    whole day is given.
+    Astronomical Almanac's low-precision formulas; the upper limb at -0.833 degrees. Where the sun doesn't
+    rise or set, noon or the whole day is given.
+
+    Raises:
+        ValueError: for what is no position.
     """
+    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
+        raise ValueError(
+            f"{latitude:g}, {longitude:g} is no position; write degrees, north and east above zero."
+        )
     mean_time = (day - date(2000, 1, 1)).days - longitude / 360
     anomaly = radians((357.5291 + 0.98560028 * mean_time) % 360)
     centre = 1.9148 * sin(anomaly) + 0.02 * sin(2 * anomaly) + 0.0003 * sin(3 * anomaly)

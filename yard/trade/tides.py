@@ -5,9 +5,9 @@ pressure move the water by decimetres. Not sound where the tide has double high 
 `yard.trade.tidetable` finds doubts, and the yard enters what it knows.
 
 How far the cosine is from the tide's own curve, both by harmonics over a year (the tests work it out): on an
-open coast 0.06 m in the root mean square and 0.36 m at worst, windows of a high level within 8 minutes
-at their start and 15 at their end, at mean level 12 and 20; where two unequal tides run a day 0.05 m and 0.22 m between waters that are not doubted, and
-up to a metre between those that are.
+open coast 0.06 m in the root mean square and 0.36 m at worst, windows of a high level within 8 minutes at
+their start and 15 at their end, at mean level 12 and 20; where two unequal tides run a day 0.05 m and 0.22 m
+between waters that are not doubted, and up to a metre between those that are.
 """
 
 import itertools
