@@ -96,7 +96,7 @@ def histories(found: Measured) -> dict[str, list[float]]:
     for hull in found.hulls.values():
         if hull.signed_on is None:
             continue
-        used = _used(hull)
+        used = used_of(hull)
         if used is None or not used.points:
             continue
         origin = used.points[0].day
@@ -126,7 +126,7 @@ def hull_drying(
     neither a target nor a dry topside to set one by.
     """
     hull = found.hulls[treatment.pk]
-    used = _used(hull)
+    used = used_of(hull)
     if used is None or not used.points or hull.closed:
         return None
     target = target_of(treatment, used.reference, settings)
@@ -169,7 +169,7 @@ def target_of(treatment: Treatment, reference: float | None, settings: YardSetti
     return None if reference is None else reference + float(settings.target_over_topside)
 
 
-def _used(hull: Hull) -> Used | None:
+def used_of(hull: Hull) -> Used | None:
     """Her rounds sorted out; where meters or modes are mixed, those of the last round alone."""
     if not hull.rounds:
         return None

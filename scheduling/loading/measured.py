@@ -10,11 +10,15 @@ from django.db.models import Q
 from scheduling.loading.airs import Airs, norms_of, outages_in
 from yard.models import AirMonth, DrySigned, Reading, RegimeNorm, Stage, Stay, Stoppage, WashRecord, Yard
 from yard.models.schemes import StageKind
+from yard.models.treatments import Status
 from yard.trade.rounds import RoundRead
 
 HISTORY_D = 1100
 """[calendar days] how far back boats that were signed dry tell how fast hulls dry here: three winters.
 Common practice; older meters and heaters tell little. Changed in the code only."""
+
+OPENS = (StageKind.PEEL, StageKind.BLAST, StageKind.WASH)
+"""Kinds of work that open the laminate and wash it out."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,7 @@ class Hull:
     washes: tuple[date, ...]
     stays: tuple[Stay, ...]
     heats: tuple[Stage, ...]  # stages of drying that have begun
+    closed: bool  # peeling, blasting or washing has not even begun: readings say nothing of what it leaves
     signed_on: date | None
 
 
@@ -98,10 +103,12 @@ def measured(yard: Yard, treatments: Sequence[int], today: date) -> Measured:
     ):
         stays[stay.treatment_id].append(stay)
     heats: dict[int, list[Stage]] = defaultdict(list)
-    for stage in Stage.objects.of(yard).filter(
-        treatment__in=wanted, kind=StageKind.DRY, started_on__isnull=False
-    ):
-        heats[stage.treatment_id].append(stage)
+    closed: set[int] = set()
+    for stage in Stage.objects.of(yard).filter(treatment__in=wanted, kind__in=(StageKind.DRY, *OPENS)):
+        if stage.kind != StageKind.DRY and stage.status == Status.WAITING:
+            closed.add(stage.treatment_id)
+        elif stage.kind == StageKind.DRY and stage.started_on is not None:
+            heats[stage.treatment_id].append(stage)
     hulls = {}
     for treatment in wanted:
         rounds = tuple(
@@ -118,6 +125,7 @@ def measured(yard: Yard, treatments: Sequence[int], today: date) -> Measured:
             washes=tuple(washes[treatment]),
             stays=tuple(stays[treatment]),
             heats=tuple(heats[treatment]),
+            closed=treatment in closed,
             signed_on=signature.signed_on if signature else None,
         )
     return Measured(hulls, airs)
