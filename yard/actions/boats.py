@@ -1,10 +1,11 @@
-"""Saving boats."""
+"""Saving boats, and the spot that stands for all of a hull's."""
 
 from typing import Any
 
-from yard.actions.base import Refused, action, save
-from yard.models import OPEN_STATES, Boat, Owner, Role, Treatment
+from yard.actions.base import Refused, action, add, change, save
+from yard.models import OPEN_STATES, Boat, Owner, Role, Spot, Treatment
 from yard.roles import Actor
+from yard.trade.spots import MEAN
 
 
 @action(Role.MANAGER, Role.OFFICE)
@@ -32,3 +33,13 @@ def save_boat(
                 f"{boat} has a treatment open in {treatment.season}: cancel it first.", "retired_on"
             )
     return save(who, Boat, boat, version, fields)
+
+
+@action(Role.MANAGER, Role.CREW)
+def mean_spot(who: Actor, *, boat: Boat) -> Spot:
+    """The spot that stands for all of hers where only their mean is written down; made if she has none."""
+    found = boat.spots.filter(code=MEAN).first()
+    if found:
+        return change(who, found, retired_on=None)
+    last = boat.spots.order_by("walk_order").last()
+    return add(who, Spot(boat=boat, code=MEAN, walk_order=last.walk_order + 1 if last else 1))

@@ -62,13 +62,16 @@ def record_round(
     for code in readings:
         if code not in spots:
             raise Refused(f"{treatment.boat} has no spot {code}.", code)
-    new = RoundRead(day, {code: float(value) for code, value in readings.items()}, str(meter), mode)
-    doubts = [
-        *_doubts_about_air(air_c, rh_pct),
-        *doubts_about_round(
-            new, rounds_of(treatment), _scale(meter), washes=washes_of(treatment), surface_dry=surface_dry
-        ),
-    ]
+    doubts = asked_about(
+        treatment,
+        meter=meter,
+        mode=mode,
+        day_on=day,
+        readings=readings,
+        air_c=air_c,
+        rh_pct=rh_pct,
+        surface_dry=surface_dry,
+    )
     if doubts and not sure:
         raise Refused(" ".join(doubt.says for doubt in doubts), doubts[0].field)
     round_ = add(
@@ -94,14 +97,18 @@ def record_round(
 
 
 @action(Role.MANAGER, Role.CREW)
-def correct_reading(who: Actor, *, reading: Reading, value: Decimal | None = None, why: str) -> Reading:
+def correct_reading(
+    who: Actor, *, reading: Reading, value: Decimal | None = None, why: str, sure: bool = False
+) -> Reading:
     """Put another figure in a reading's place, or none to withdraw it; the old one is kept either way.
 
-    Crew correct only what they read themselves, and only on the same day.
+    Crew correct only what they read themselves, and only on the same day. `sure` says that a figure that
+    reads like a slip is meant.
 
     Raises:
         NotAllowed: if crew correct another's reading, or one of another day.
-        Refused: without a reason, or if the reading was corrected or withdrawn already.
+        Refused: without a reason, if the reading was corrected or withdrawn already, or, unless `sure`, if
+            the figure is off the scale or leaps from the spot's last one.
     """
     round_ = reading.round
     own = who.person is not None and round_.person_id == who.person.pk and round_.day_on == who.today
@@ -112,6 +119,8 @@ def correct_reading(who: Actor, *, reading: Reading, value: Decimal | None = Non
     reading = locked(reading)
     if reading.superseded:
         raise Refused(f"The reading at {reading.spot} was corrected already: look at the newer one.")
+    if value is not None and not sure and (slips := _slips_of(reading, value)):
+        raise Refused(" ".join(doubt.says for doubt in slips), "value")
     reading = change(who, reading, why=why, superseded=True)
     if value is None:
         return reading
@@ -172,6 +181,30 @@ def sign_dry(
 
 
 # --- What the trade is asked ------------------------------------------------------------------------------
+def asked_about(
+    treatment: Treatment,
+    *,
+    meter: Meter,
+    mode: str,
+    day_on: date,
+    readings: Mapping[str, Decimal],
+    air_c: Decimal | None = None,
+    rh_pct: Decimal | None = None,
+    surface_dry: bool | None = None,
+) -> list[Doubt]:
+    """What `record_round` asks about unless it is `sure`, one by one; for the page that shows each.
+
+    Raises:
+        Refused: if the air can't be so.
+    """
+    new = RoundRead(day_on, {code: float(value) for code, value in readings.items()}, str(meter), mode)
+    earlier, washes = rounds_of(treatment), washes_of(treatment)
+    return [
+        *_doubts_about_air(air_c, rh_pct),
+        *doubts_about_round(new, earlier, _scale(meter), washes=washes, surface_dry=surface_dry),
+    ]
+
+
 def dry_evidence(
     treatment: Treatment,
     *,
@@ -230,6 +263,15 @@ def _rounds(treatment: Treatment) -> QuerySet[Round]:
 def _read(round_: Round) -> RoundRead:
     readings = {r.spot.code: float(r.value) for r in round_.readings.all() if not r.superseded}
     return RoundRead(round_.day_on, readings, str(round_.meter), round_.mode)
+
+
+def _slips_of(reading: Reading, value: Decimal) -> list[Doubt]:
+    """What reads like a slip in another figure for a reading, beside the rest of its round."""
+    round_, code = reading.round, reading.spot.code
+    now = _read(round_)
+    new = now._replace(readings={**now.readings, code: float(value)})
+    others = [read for read in rounds_of(round_.treatment) if read[2:] != now[2:] or read.day != now.day]
+    return [doubt for doubt in doubts_about_round(new, others, _scale(round_.meter)) if doubt.field == code]
 
 
 def _scale(meter: Meter) -> tuple[float, float]:
