@@ -15,7 +15,7 @@ from typing import Any
 
 from tests.cast import TODAY, BoatFactory, Cast, SeasonFactory, full_scheme
 from yard.actions.treatments import open_treatment
-from yard.models import Treatment
+from yard.models import CoatingSheet, Treatment, Yard
 
 MANAGER, CREW, OFFICE = "manager", "crew", "office"
 ADMIN = "admin/"
@@ -74,11 +74,39 @@ def their_treatment(cast: Cast) -> Treatment:
     )
 
 
+def a_sheet(yard: Yard) -> CoatingSheet:
+    """A coating sheet of a yard, made once."""
+    return CoatingSheet.objects.get_or_create(yard=yard, name="plain epoxy")[0]
+
+
 TABLE: dict[str, Page | Open] = {
     "healthz": Open(get=200, post=405),
     "": Open(get=302, post=405, get_known=200),
     "login/": Open(get=200, post=200),
     "logout/": Open(get=405, post=302),
+    "<slug:yard>/schemes/": Page({MANAGER, CREW, OFFICE}),
+    "<slug:yard>/schemes/<int:scheme>/": Page(
+        {MANAGER, CREW, OFFICE},
+        mine=lambda cast: {"scheme": cast.scheme.pk},
+        theirs=lambda cast: {"scheme": their_treatment(cast).scheme_id},
+    ),
+    "<slug:yard>/schemes/stage/<int:stage>/": Page(
+        {MANAGER},
+        post=422,
+        mine=lambda cast: {"stage": cast.scheme.stages.get(kind="lift").pk},
+        theirs=lambda cast: {"stage": their_treatment(cast).scheme.stages.get(kind="lift").pk},
+    ),
+    "<slug:yard>/norms/": Page({MANAGER, CREW, OFFICE}),
+    "<slug:yard>/norms/drying/<slug:regime>/": Page(
+        {MANAGER}, post=422, mine=lambda cast: {"regime": "tent"}
+    ),
+    "<slug:yard>/norms/sheet/": Page({MANAGER}, post=422),
+    "<slug:yard>/norms/sheet/<int:sheet>/": Page(
+        {MANAGER},
+        post=422,
+        mine=lambda cast: {"sheet": a_sheet(cast.yard).pk},
+        theirs=lambda cast: {"sheet": a_sheet(cast.other_yard).pk},
+    ),
     "<slug:yard>/wall/": Page({MANAGER}),
     "<slug:yard>/wall/pack/": Page({MANAGER}, get=302, post=302),
     "<slug:yard>/wall/pack/stop/": Page({MANAGER}, get=405, post=422),

@@ -38,5 +38,5 @@ def regime_norms_of(yard: Yard) -> dict[str, RegimeNorm]:
     return {row.regime: row for row in RegimeNorm.objects.of(yard)}
 
 
-def _demands() -> Prefetch[str]:
+def _demands() -> "Prefetch[str]":
     return Prefetch("demands", Demand.objects.select_related("skill").order_by("pk"))

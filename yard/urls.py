@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import include, path
 from django.views.decorators.http import require_safe
 
+from yard.pages import norms, schemes
 from yard.pages.home import LogIn, home
 
 
@@ -21,5 +22,12 @@ urlpatterns = [
     path("login/", LogIn.as_view(), name="login"),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("admin/", admin.site.urls),
+    path("<slug:yard>/schemes/", schemes.schemes, name="schemes"),
+    path("<slug:yard>/schemes/<int:scheme>/", schemes.scheme, name="scheme"),
+    path("<slug:yard>/schemes/stage/<int:stage>/", schemes.stage, name="scheme_stage"),
+    path("<slug:yard>/norms/", norms.norms, name="norms"),
+    path("<slug:yard>/norms/drying/<slug:regime>/", norms.regime, name="regime_norm"),
+    path("<slug:yard>/norms/sheet/", norms.new_sheet, name="new_sheet"),
+    path("<slug:yard>/norms/sheet/<int:sheet>/", norms.sheet, name="sheet"),
     path("<slug:yard>/", include("scheduling.urls")),
 ]
