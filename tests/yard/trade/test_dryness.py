@@ -104,6 +104,10 @@ def test_nine_spots_in_ten_must_be_at_the_target(wet: int, holds: bool, share: i
     assert found.holds == holds
 
 
+def test_a_spot_just_at_the_target_is_at_it() -> None:
+    assert held([a_round(days, hull(18.0)) for days in (14, 7, 0)]).holds
+
+
 def test_the_yard_may_ask_for_more_of_the_spots() -> None:
     rounds = [a_round(days, hull(16.5, P01=20.0)) for days in (14, 7, 0)]
     assert held(rounds, rule=StopRule(share_pct=95)).holds  # 23 of 24 are 95.8 %

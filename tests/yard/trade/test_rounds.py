@@ -138,6 +138,13 @@ def test_a_mean_beside_rounds_of_spots_may_hide_how_far_the_level_stands_above_i
     assert (mean.noise, seen.noise) == (pytest.approx(3.808, abs=1e-3), pytest.approx(3 * 1.71 / 10**0.5))
 
 
+def test_rounds_of_a_mean_tell_nothing_of_how_a_single_spot_scatters() -> None:
+    rounds = [read(week, 40) for week in range(8)] + [read(8, spots(*[40] * 4))]
+    assert usable(rounds).points[-1].noise == pytest.approx(
+        3 * 1.71 / 2
+    )  # the stated noise of a reading stands
+
+
 # --- Which rounds ------------------------------------------------------------------------------------------
 def test_each_round_by_its_days_from_the_last_wash() -> None:
     wash = START + timedelta(days=10)
@@ -219,6 +226,11 @@ def test_the_reference_is_the_median_of_her_topside_but_within_48_h_of_a_wash() 
     assert [point.value for point in used.points] == [50]
 
 
+def test_an_excused_spot_of_the_topside_is_not_gone_by() -> None:
+    rounds = [read(0, {"T1": 14.0, "T2": 40.0, "P1": 60.0})]
+    assert usable(rounds, references={"T1", "T2"}, excused={"T2"}).reference == 14
+
+
 def test_without_a_topside_there_is_no_reference_and_no_guess() -> None:
     assert usable([read(0, 60)]).reference is None
 
@@ -248,6 +260,18 @@ def test_a_reading_unlike_the_spots_own_ways_is_named_on_its_day() -> None:
     assert (suspect.spot, suspect.day, suspect.value) == ("P01", START + timedelta(days=14), 14)
     # The eight of that round are 14 and 47 to 53, the middle 49.5; elsewhere the spot is 3.5 below it.
     assert "would have it near 46" in suspect.says
+
+
+def test_where_all_spots_scatter_no_single_one_is_odd_for_doing_so() -> None:
+    # Eight spots, 6 above and below the middle in turn: scatter 1.4826 x 6 = 8.9, so up to 35.6 is usual.
+    rounds = [read(w, spots(*(50 + 6 * (-1) ** (n + w) for n in range(8)))) for w in range(4)]
+    rounds[2] = rounds[2]._replace(readings=dict(rounds[2].readings) | {"P01": 62.0})  # 12 above its middle
+    assert usable(rounds).suspects == ()
+
+
+def test_where_spots_differ_widely_the_wettest_is_not_apart() -> None:
+    # 20, 22 … 60: half of them are 10 or more from the middle, so up to 4 x 1.4826 x 10 = 59 is usual.
+    assert usable([read(0, spots(*range(20, 61, 2)))]).suspects == ()
 
 
 def test_drying_alone_makes_no_spot_odd() -> None:
@@ -386,6 +410,10 @@ def test_a_yard_that_reads_both_modes_is_not_asked_each_time() -> None:
 def test_a_day_before_a_round_that_is_there_is_asked_about() -> None:
     says = asked(read(-1, NOW))
     assert "A round of 3 Nov 2026 is there already, and this one is for 27 Oct 2026" in says["day_on"]
+
+
+def test_a_round_entered_late_is_held_against_the_one_before_it_alone() -> None:
+    assert list(asked(read(1, 57), [read(0, 60), read(10, 20)])) == ["day_on"]
 
 
 @pytest.mark.parametrize(("days", "doubt"), [(0, True), (1, True), (2, False), (-1, False)])
