@@ -107,6 +107,7 @@ def gather(season: Season, today: date) -> Records:
             Treatment.objects.of(yard)
             .filter(season=season, state__in=OPEN_STATES)
             .select_related("boat", "scheme")
+            .prefetch_related("boat__girths")
             .order_by("arrives_on", "id")
         ),
         stages=_grouped(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from scheduling.engine.problem import Option
+from scheduling.loading.areas import likely_m2
 from scheduling.loading.axis import Axis
 from scheduling.loading.drying import HullDrying
 from scheduling.loading.places import DOCK, Places, pence
@@ -17,7 +18,6 @@ from yard.models.places import AirKind
 from yard.models.schemes import Movable, PlaceNeed, StageKind
 from yard.models.treatments import Wetness
 from yard.trade.curing import GENERIC, CoatingSheet
-from yard.trade.hull import areas_m2, wetted_area_m2
 
 WORKING_TO_CALENDAR = 7 / 5
 """Norms of waiting stages are working days; drying and cure go on at weekends, so a norm of 5 stands for 7
@@ -45,19 +45,6 @@ def norm_days(stage: Stage, treatment: Treatment) -> float:
     return float(stage.days_likely)
 
 
-def hull_areas(treatment: Treatment) -> dict[str, float]:
-    """The three areas of her hull [m2]; those measured, else by rule from her dimensions."""
-    boat = treatment.boat
-    keel = "motor" if boat.hull_kind == "motor" else boat.keel_kind
-    waterline = float(boat.lwl_m) if boat.lwl_m else 0.88 * float(boat.length_m)
-    wetted = wetted_area_m2(keel, waterline, float(boat.beam_m), float(boat.draught_m))
-    measured = {
-        name: float(area) if area else None
-        for name, area in (("peel", boat.peel_m2), ("coat", boat.coat_m2), ("antifoul", boat.antifoul_m2))
-    }
-    return areas_m2(wetted, **measured)
-
-
 def demand_hours(demand: StageDemand, areas: dict[str, float], days: float) -> float:
     """Person-hours (or kit-hours) [h] a demand comes to over a whole stage of `days` working days [d].
 
@@ -75,7 +62,7 @@ def demand_hours(demand: StageDemand, areas: dict[str, float], days: float) -> f
 def length_days(yard: Yard, stage: Stage, treatment: Treatment, demands: Iterable[StageDemand]) -> int:
     """Whole working days of a stage: its norm, or longer where its people need longer for the hours."""
     days = norm_days(stage, treatment)
-    areas = hull_areas(treatment)
+    areas = likely_m2(treatment.boat)
     for demand in demands:
         if demand.skill is not None and not demand.times and not demand.every_d:
             a_day = min(
@@ -102,7 +89,7 @@ def claims_of(
     skills: dict[str, int] = defaultdict(int)
     uses: dict[str, int] = defaultdict(int)
     holds: dict[str, int] = defaultdict(int)
-    areas, days = hull_areas(treatment), norm_days(stage, treatment)
+    areas, days = likely_m2(treatment.boat), norm_days(stage, treatment)
     for demand in demands:
         if demand.lifts:
             uses[LIFTS] += demand.lifts

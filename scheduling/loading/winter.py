@@ -169,6 +169,7 @@ def _boats(season: Season, *, demands: bool) -> list[BoatWinter]:
     treatments = (
         season.treatments.exclude(state=TreatmentState.CANCELLED)
         .select_related("boat", "boat__owner", "scheme")
+        .prefetch_related("boat__girths")
         .prefetch_related(Prefetch("stages", stages), "stays")
         .order_by("boat__name")
     )

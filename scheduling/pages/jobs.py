@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from types import MappingProxyType
 from uuid import uuid4
 
-from scheduling.loading.stages import demand_hours, hull_areas, norm_days
+from scheduling.loading.areas import likely_m2
+from scheduling.loading.stages import demand_hours, norm_days
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Placement, Plan
 from scheduling.pages.sentences import ground, waiting_for
@@ -147,7 +148,7 @@ def _job(
     running = stage.status == Status.RUNNING
     number, length = _count(boat, stage, row, on, shut)
     demands = [need for need in stage.demands.all() if need.skill and not need.every_d and not need.times]
-    areas, days = hull_areas(boat.treatment), norm_days(stage, boat.treatment)
+    areas, days = likely_m2(boat.treatment.boat), norm_days(stage, boat.treatment)
     hours = sum(demand_hours(need, areas, days) for need in demands) / (length or max(round(days), 1))
     first = row.first_day if row else None
     return Job(
