@@ -10,13 +10,19 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import NotADay, parse_day
+from scheduling.loading.drypicture import DryPicture, Row, boat_drying, picture_of
+from scheduling.loading.measured import measured
 from scheduling.loading.winter import BoatWinter, Winter, stage_in
+from scheduling.pages.drying_svg import NARROW, WIDE, draw
+from scheduling.pages.drying_words import DryingWords, description, drying_words, missing
 from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused, Stale
+from yard.actions.rounds import dry_evidence
 from yard.actions.stages import correct_stage
-from yard.models import Bay, Hold, Role, Stage, Status
+from yard.models import Bay, DrySigned, Hold, Role, Stage, StageKind, Status
 from yard.roles import Actor
+from yard.trade.stoprule import Line as Part
 
 
 @dataclass(frozen=True)
@@ -67,6 +73,7 @@ def show(
         "wrong_field": wrong[0],
         "wrong": wrong[1],
         "errors": bool(wrong[1]),
+        "drying": drying_of(winter, found),
     }
     side = "" if who.role == Role.MANAGER else sides_of(who)[-1].name
     return page(request, who, "desk/boat.html", side, context, status)
@@ -103,6 +110,50 @@ def correct(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         return show(request, who, boat, wrong=(getattr(no, "field", ""), no.sentence), status=no.status)
     messages.success(request, f"Corrected: {stage.treatment.boat.name}, {stage.name}.")
     return redirect("boat", who.yard.slug, boat)
+
+
+@dataclass(frozen=True)
+class DryingShown:
+    """Her drying as the page has it: the words, two drawings (empty where there is nothing to draw), the
+    rounds, and what her signature still needs."""
+
+    words: DryingWords
+    picture: DryPicture | None
+    wide: str
+    narrow: str
+    rows: tuple[Row, ...]
+    evidence: tuple[Part, ...]
+    failing: int
+
+
+def drying_of(winter: Winter, boat: BoatWinter) -> DryingShown | None:
+    """Read and draw her drying; None where her scheme has no stage of drying and she was never read."""
+    treatment = boat.treatment
+    found = measured(winter.yard, [treatment.pk], winter.today)
+    signature = (
+        DrySigned.objects.of(winter.yard)
+        .filter(treatment=treatment, superseded=False)
+        .select_related("by")
+        .first()
+    )
+    drying = boat_drying(winter, boat, found, signature)
+    if not drying.rows and not any(stage.kind == StageKind.DRY for stage in boat.stages):
+        return None
+    words = drying_words(drying, treatment.state)
+    picture = picture_of(drying, boat.name)
+    parts: tuple[Part, ...] = ()
+    if picture and signature is None:
+        parts = missing(dry_evidence(treatment, signed_on=winter.today).lines)
+    says = description(words)
+    return DryingShown(
+        words=words,
+        picture=picture,
+        wide=draw(picture, WIDE, says) if picture else "",
+        narrow=draw(picture, NARROW, says) if picture else "",
+        rows=drying.rows,
+        evidence=parts,
+        failing=sum(not line.holds for line in parts),
+    )
 
 
 def lines(winter: Winter, boat: BoatWinter) -> list[Line]:
