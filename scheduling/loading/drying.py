@@ -14,6 +14,7 @@ from yard.trade.drydays import points_of
 from yard.trade.dryness import Stall, stalled
 from yard.trade.forecast import Drying, Point, finished_factor, fit
 from yard.trade.rounds import Used, usable
+from yard.trade.spots import SHARE_PCT
 
 
 @dataclass(frozen=True)
@@ -126,7 +127,7 @@ def hull_drying(
     neither a target nor a dry topside to set one by.
     """
     hull = found.hulls[treatment.pk]
-    used = used_of(hull)
+    used = used_of(hull, settings.spots_at_target_pct)
     if used is None or not used.points or hull.closed:
         return None
     target = target_of(treatment, used.reference, settings)
@@ -169,7 +170,7 @@ def target_of(treatment: Treatment, reference: float | None, settings: YardSetti
     return None if reference is None else reference + float(settings.target_over_topside)
 
 
-def used_of(hull: Hull) -> Used | None:
+def used_of(hull: Hull, share_pct: int = SHARE_PCT) -> Used | None:
     """Her rounds sorted out; where meters or modes are mixed, those of the last round alone."""
     if not hull.rounds:
         return None
@@ -182,4 +183,5 @@ def used_of(hull: Hull) -> Used | None:
         meter=last.meter,
         mode=last.mode,
         scale=hull.scale,
+        share_pct=share_pct,
     )

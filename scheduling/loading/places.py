@@ -11,10 +11,12 @@ from scheduling.engine.problem import Place
 from scheduling.loading.axis import Axis
 from scheduling.loading.records import Records
 from yard.models import Air, Bay, Boat
+from yard.models.boats import HullKind
 from yard.models.kit import KitKind
 from yard.models.places import AirKind
 from yard.models.yards import StoppageKind
 from yard.trade.hull import planned_load_kg
+from yard.trade.lifting import greatest_beam_m, heavy_share
 
 DOCK = "dock"
 
@@ -22,15 +24,10 @@ NIGHT_H = 15
 """[h] from knocking off to starting again. Follows from the yard's hours; 14 to 16."""
 
 SIDE_M = Decimal("0.3")
-"""[m] a side between the boat on the mover and the door post, and between her and the hoist's legs (half).
-Common practice; 0.3 to 0.5."""
+"""[m] a side between the boat on the mover and the door post. Common practice; 0.3 to 0.5."""
 
 OVERHEAD_M = Decimal("0.2")
 """[m] between her highest point on the mover and the door's lintel. Common practice; 0.2 to 0.3."""
-
-SLING_SHARE = Decimal("0.6")
-"""[-] share of the load that the heavier pair of slings takes, until it is known. Common practice; 0.65 on
-motor boats."""
 
 
 @dataclass(frozen=True)
@@ -54,13 +51,14 @@ class Places:
 
 def size_of(boat: Boat) -> dict[str, int]:
     """What of a boat is held against the limits of a place [mm, kg]."""
+    load = planned_load_kg(float(boat.displacement_t), float(boat.weighed_t) if boat.weighed_t else None)
+    heavy = heavy_share(motor=boat.hull_kind == HullKind.MOTOR)
     return {
         "length_mm": _mm(boat.length_m),
         "beam_mm": _mm(boat.beam_m),
         "height_mm": _mm(boat.stand_height_m),
-        "load_kg": planned_load_kg(
-            float(boat.displacement_t), float(boat.weighed_t) if boat.weighed_t else None
-        ),
+        "load_kg": load,
+        "sling load_kg": ceil(load * heavy),
     }
 
 
@@ -137,18 +135,19 @@ def _dock(records: Records) -> Place:
     room = max(1, sum(hoist.lifts_a_day for hoist in records.hoists))
     if not records.hoists:
         return Place(id=DOCK, label="the dock", room=room)
-    share = Decimal(records.settings.hoist_load_pct) / 100
-    loads = [hoist.safe_load_t * share for hoist in records.hoists]
-    slings = [sling.safe_load_t * share / SLING_SHARE for sling in records.slings]
-    return Place(
-        id=DOCK,
-        label="the dock",
-        room=room,
-        limits={
-            "load_kg": int(min(max(loads), max(slings, default=max(loads))) * 1000),
-            "beam_mm": _mm(max(hoist.inside_width_m for hoist in records.hoists) - SIDE_M),
-        },
-    )
+    share = records.settings.hoist_load_pct / 100
+    limits = {
+        "load_kg": max(int(float(hoist.safe_load_t) * 1000 * share) for hoist in records.hoists),
+        "beam_mm": max(int(greatest_beam_m(float(hoist.inside_width_m)) * 1000) for hoist in records.hoists),
+    }
+    # She hangs in two pairs, and which end of her is heavier isn't known ahead: the weaker pair counts.
+    weaker = []
+    for hoist in records.hoists:
+        pairs = [float(sling.safe_load_t) for sling in records.slings if sling.hoist_id == hoist.pk]
+        weaker += sorted(pairs, reverse=True)[:2][-1:]
+    if len(weaker) == len(records.hoists):
+        limits["sling load_kg"] = int(max(weaker) * 1000 * share)
+    return Place(id=DOCK, label="the dock", room=room, limits=limits)
 
 
 def _stopped(records: Records, axis: Axis) -> dict[int, list[tuple[int, int]]]:

@@ -36,6 +36,7 @@ from yard.models import (
     WorkingWeek,
     YardSettings,
 )
+from yard.models.tides import waters_of
 from yard.models.treatments import OPEN_STATES, Status
 
 K = TypeVar("K")
@@ -102,7 +103,7 @@ def gather(season: Season, today: date) -> Records:
         skills=dict(skills),
         weeks=_grouped(WorkingWeek.objects.of(yard).order_by("from_on"), "person_id"),
         stoppages=list(Stoppage.objects.of(yard).filter(Q(last_day=None) | Q(last_day__gte=today))),
-        waters=list(TideWater.objects.of(yard).order_by("at")),
+        waters=list(waters_of(yard)),
         treatments=list(
             Treatment.objects.of(yard)
             .filter(season=season, state__in=OPEN_STATES)

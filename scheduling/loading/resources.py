@@ -13,7 +13,7 @@ from yard.models import Person, WorkingWeek
 from yard.models.kit import KitKind
 from yard.models.yards import OutsideWho
 from yard.trade import tides
-from yard.trade.daylight import DEFAULT_LATITUDE, DEFAULT_LONGITUDE, sunrise_and_sunset
+from yard.trade.daylight import DEFAULT_LATITUDE, DEFAULT_LONGITUDE
 
 TRIPS, LIFTS = "trips", "lifts"
 
@@ -186,15 +186,19 @@ class TideWindows:
 
     def __init__(self, records: Records, axis: Axis) -> None:
         self._records, self._axis = records, axis
-        self._waters = [tides.Water(row.at, float(row.height_m)) for row in records.waters]
+        self._waters = [tides.Water(row.at, float(row.height_m), row.is_high) for row in records.waters]
         yard = records.season.yard
-        latitude = float(yard.latitude) if yard.latitude is not None else DEFAULT_LATITUDE
-        longitude = float(yard.longitude) if yard.longitude is not None else DEFAULT_LONGITUDE
-        self._hours = []
-        for day in axis.days:
-            rise, fall = sunrise_and_sunset(day, latitude, longitude)
-            opens = _on(day, records.settings.work_from).replace(tzinfo=records.zone)
-            self._hours.append((max(opens, rise), fall))
+        self._hours = [
+            tides.lifting_hours(
+                day,
+                work_from=records.settings.work_from,
+                work_to=None,
+                zone=records.zone,
+                latitude=float(yard.latitude) if yard.latitude is not None else DEFAULT_LATITUDE,
+                longitude=float(yard.longitude) if yard.longitude is not None else DEFAULT_LONGITUDE,
+            )
+            for day in axis.days
+        ]
         self._known: dict[float, list[int]] = {}
 
     def minutes(self, draught_m: float) -> list[int]:
@@ -205,20 +209,16 @@ class TideWindows:
 
     def _work_out(self, draught_m: float) -> list[int]:
         if not self._waters:
-            return [int((last - first).total_seconds() // 60) for first, last in self._hours]
+            return [hours.minutes if hours else 0 for hours in self._hours]
         settings = self._records.settings
         need = tides.need_m(
             draught_m, clearance_m=float(settings.tide_clearance_m), sill_m=float(settings.sill_level_m)
         )
-        longest = [0] * self._axis.slots
         open_windows = tides.windows(self._waters, need)
-        index = 0
-        for slot, (first, last) in enumerate(self._hours):
-            while index < len(open_windows) and open_windows[index].end <= first:
-                index += 1
-            for window in open_windows[index : index + 3]:
-                part = tides.within(window, first, last)
-                longest[slot] = max(longest[slot], part.minutes if part else 0)
+        longest = []
+        for hours in self._hours:
+            parts = tides.windows_in(open_windows, [hours]) if hours else []
+            longest.append(max((part.minutes for part in parts), default=0))
         return longest
 
 
@@ -234,8 +234,11 @@ def _lifts(records: Records, axis: Axis, tide_windows: TideWindows) -> tuple[int
             span = axis.stopped(stoppage) if stoppage.hoist_id == hoist.pk else None
             stopped.update(range(*span) if span else ())
         examined = [v.day for v in records.outside_days if v.who == OutsideWho.EXAMINER]
+        slings = [sling.certificate_until for sling in records.slings if sling.hoist_id == hoist.pk]
         for slot, day in enumerate(axis.days):
             if slot in stopped or day in examined or not _certified(hoist.certificate_until, examined, day):
+                continue
+            if slings and sum(_certified(until, examined, day) for until in slings) < min(2, len(slings)):
                 continue
             left[slot] += min(hoist.lifts_a_day, minutes[slot] // hoist.minutes_a_lift)
     for sold in records.lifts_sold:

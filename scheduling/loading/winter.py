@@ -25,6 +25,7 @@ from yard.models import (
     TreatmentState,
     Yard,
     YardSettings,
+    tides,
 )
 from yard.trade.calendar import closed_days
 
@@ -219,7 +220,7 @@ def shut_days(winter: Winter, first: date, last: date) -> dict[date, str]:
 def waters_of(yard: Yard, first: date, last: date) -> list[TideWater]:
     """High and low waters from a day before `first` to a day after `last`, in order."""
     span = (first - timedelta(days=1), last + timedelta(days=2))
-    return list(TideWater.objects.of(yard).filter(at__date__range=span).order_by("at"))
+    return list(tides.waters_of(yard).filter(at__date__range=span))
 
 
 def pack_of(season: Season) -> Pack | None:

@@ -3,6 +3,7 @@
 from django.db import models
 
 from yard.models.base import METRES, Record, YardRecord, between, once
+from yard.models.yards import Yard
 
 
 class TideTable(YardRecord):
@@ -53,3 +54,9 @@ class TideWater(Record):
                 says="That water is in the table already.",
             ),
         ]
+
+
+def waters_of(yard: Yard) -> models.QuerySet[TideWater]:
+    """The waters of the place whose table the yard entered last, in order of time; other places' are left."""
+    place = TideTable.objects.of(yard).order_by("-pk").values("place")[:1]
+    return TideWater.objects.of(yard).filter(table__place=models.Subquery(place)).order_by("at")
