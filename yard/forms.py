@@ -66,6 +66,14 @@ def fields(
     return found
 
 
+def mistakes(specs: Sequence[Spec], wrong: Mapping[str, str] | None) -> list[tuple[str, str, str]]:
+    """What is wrong, for the head of the form: field, group and label in words, and the sentence."""
+    labels = {
+        spec.name: f"{spec.group}, {spec.label.lower()}" if spec.group else spec.label for spec in specs
+    }
+    return [(name, labels.get(name, ""), says) for name, says in (wrong or {}).items()]
+
+
 def send(
     specs: Sequence[Spec], typed: Mapping[str, str], save: Callable[[dict[str, Any], int | None], Any]
 ) -> Sent:
@@ -80,7 +88,7 @@ def send(
     try:
         return Sent(saved=save(values, int(version) if re.fullmatch(r"[0-9]{1,9}", version) else None))
     except Refused as no:
-        known = no.field if no.field in values else ""
+        known = no.field if no.field in {spec.name for spec in specs} else ""
         return Sent(wrong={known: no.sentence}, status=no.status)
     except Stale as no:
         return Sent(wrong={"": no.sentence}, status=no.status)

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.drying import save_regime_norm
 from yard.actions.schemes import save_coating_sheet
-from yard.forms import Sent, Spec, fields, number, plain, send, text
+from yard.forms import Sent, Spec, fields, mistakes, number, plain, send, text
 from yard.loading import regime_norms_of, sheet_in, sheets_of
 from yard.models import CoatingSheet, Regime, RegimeNorm, Role, StageKind
 from yard.pages.frame import page
@@ -96,7 +96,7 @@ def regime(request: HttpRequest, who: Actor, regime: str) -> HttpResponse:
         "back": (reverse("norms", args=[who.yard.slug]), "Norms"),
         "fields": fields(specs, regime_stored(row, norm), typed, sent.wrong),
         "version": row.version if row else "",
-        "wrong": sent.wrong,
+        "mistakes": mistakes(specs, sent.wrong),
         "errors": bool(sent.wrong),
     }
     return page(request, who, "yard/change.html", "", context, sent.status)
@@ -141,7 +141,7 @@ def _sheet(request: HttpRequest, who: Actor, found: CoatingSheet | None) -> Http
         "back": (reverse("norms", args=[who.yard.slug]), "Norms"),
         "fields": fields(specs, {spec.name: getattr(known, spec.name) for spec in specs}, typed, sent.wrong),
         "version": found.version if found else "",
-        "wrong": sent.wrong,
+        "mistakes": mistakes(specs, sent.wrong),
         "errors": bool(sent.wrong),
     }
     return page(request, who, "yard/change.html", "", context, sent.status)

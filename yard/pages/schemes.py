@@ -11,11 +11,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from yard.actions.schemes import save_scheme_stage
-from yard.forms import Sent, Spec, fields, number, number_or_none, one_of, plain, send, text, whole
+from yard.forms import Sent, Spec, fields, mistakes, number, number_or_none, one_of, plain, send, text, whole
 from yard.loading import regime_norms_of, scheme_in, schemes_of, sheets_of, stage_in
 from yard.models import CoatingSheet, Demand, Role, Scheme, SchemeStage, StageKind, Yard
 from yard.pages.frame import page
-from yard.pages.norms import DRYING, Drying, drying_of, sheet_says
+from yard.pages.norms import COMMON, DRYING, Drying, drying_of, sheet_says
 from yard.roles import Actor, side
 from yard.templatetags.days import SIGNS
 from yard.trade.labour import Norm, norm_for, norms_of
@@ -36,7 +36,6 @@ class Line:
     coats: list[str]
     breaks: str
     trade: str
-    trade_source: str
     drying: list[Drying]
 
 
@@ -55,10 +54,9 @@ def scheme(request: HttpRequest, who: Actor, scheme: int) -> HttpResponse:
     found = scheme_in(who.yard, scheme)
     if found is None:
         raise Http404("No such scheme.")
-    drying = drying_of(regime_norms_of(who.yard))
     context = {
         "scheme": found,
-        "lines": [line(stage, drying, money=who.role != Role.CREW) for stage in found.stages.all()],
+        "lines": lines_of(found, drying_of(regime_norms_of(who.yard)), money=who.role != Role.CREW),
         "together": _together(found)[1],
         "may_change": who.role == Role.MANAGER,
     }
@@ -83,7 +81,6 @@ def stage(request: HttpRequest, who: Actor, stage: int) -> HttpResponse:
             address = reverse("scheme", args=[who.yard.slug, found.scheme_id])
             return redirect(f"{address}#stage-{found.pk}")
         found = stage_in(who.yard, stage) or found
-    known = norm_for(found.kind, _counts(found))
     context = {
         "title": found.name,
         "kind": found.kind,
@@ -92,10 +89,10 @@ def stage(request: HttpRequest, who: Actor, stage: int) -> HttpResponse:
         "back": (reverse("scheme", args=[who.yard.slug, found.scheme_id]), f"Scheme {found.scheme.name}"),
         "fields": fields(specs, stored_of(found), typed, sent.wrong),
         "version": found.scheme.version,
-        "trade": known,
+        "trade": trade_says(found),
         "parts": [(norm, hours_says(norm)) for norm in norms_of(found.kind)],
         "drying": drying_of(regime_norms_of(who.yard)) if found.kind in AIRED else [],
-        "wrong": sent.wrong,
+        "mistakes": mistakes(specs, sent.wrong),
         "errors": bool(sent.wrong),
     }
     return page(request, who, "yard/change.html", "", context, sent.status)
@@ -163,7 +160,23 @@ def stored_of(stage: SchemeStage) -> dict[str, Any]:
 
 
 # --- Norms in words ---------------------------------------------------------------------------------------
-def line(stage: SchemeStage, drying: list[Drying], *, money: bool) -> Line:
+def lines_of(scheme: Scheme, drying: list[Drying], *, money: bool) -> list[Line]:
+    """All stages in words; the trade, which reckons all work of a kind together, beside its first stage."""
+    found, first = [], dict[str, SchemeStage]()
+    for stage in scheme.stages.all():
+        other = first.setdefault(stage.kind, stage)
+        trade = trade_says(stage) if other is stage else f"The trade counts it with “{other.name}” above."
+        found.append(line(stage, trade if trade_says(stage) else "", drying, money=money))
+    return found
+
+
+def trade_says(stage: SchemeStage) -> str:
+    """The trade's norm for a stage's kind with its source, in a sentence; nothing where it has none."""
+    known = norm_for(stage.kind, _counts(stage))
+    return f"{known.says.removesuffix('.')} ({_once(known.source)})." if known else ""
+
+
+def line(stage: SchemeStage, trade: str, drying: list[Drying], *, money: bool) -> Line:
     """A stage's norms in words; the price of a broken window only with `money`."""
     coats = []
     if stage.kind == StageKind.COAT and stage.coats:
@@ -179,7 +192,6 @@ def line(stage: SchemeStage, drying: list[Drying], *, money: bool) -> Line:
         price = f", {_money(stage)} each" if money else ""
         count = f"{stage.breaks_allowed} window{'s' * (stage.breaks_allowed > 1)}"
         breaks = f"{count} may break{price}: wash and abrade"
-    known = norm_for(stage.kind, _counts(stage))
     return Line(
         stage,
         span(stage.days_low, stage.days_likely, stage.days_high, "working day"),
@@ -187,8 +199,7 @@ def line(stage: SchemeStage, drying: list[Drying], *, money: bool) -> Line:
         [demand_says(demand) for demand in stage.demands.all()],
         coats,
         breaks,
-        known.says if known else "",
-        known.source if known else "",
+        trade,
         [one for one in drying if one.regime in DRYING[stage.kind]] if stage.kind in DRYING else [],
     )
 
@@ -231,6 +242,14 @@ def hours_says(norm: Norm) -> str:
     """A norm of the trade: low to high with its unit."""
     hours = norm.person_hours
     return f"{hours.low:g} to {hours.high:.3g} {norm.unit}, likely {hours.likely:.3g}"
+
+
+def _once(sources: str) -> str:
+    """Sources of several norms, what they share said once."""
+    found = sources.split("; ")
+    shared = COMMON if any(one.startswith(COMMON) for one in found) else ""
+    rest = [one.removeprefix(COMMON).removeprefix(": ") for one in found]
+    return "; ".join(one for one in dict.fromkeys([shared, *rest]) if one)
 
 
 def _who(demand: Demand) -> str:
