@@ -4,6 +4,8 @@ from django.urls import path
 
 import scheduling.pages.boat as boat
 import scheduling.pages.desk as desk
+import scheduling.pages.measure as measure
+import scheduling.pages.sign as sign
 import scheduling.pages.today as today
 import scheduling.pages.wall as wall
 
@@ -19,4 +21,9 @@ urlpatterns = [
     path("desk/promise/<int:treatment>/", desk.promise, name="promise"),
     path("boat/<int:boat>/", boat.boat, name="boat"),
     path("boat/<int:boat>/correct/", boat.correct, name="correct"),
+    path("boat/<int:boat>/measure/", measure.measure, name="measure"),
+    path("boat/<int:boat>/measure/round/", measure.take_round, name="take_round"),
+    path("boat/<int:boat>/measure/wash/", measure.wash, name="wash"),
+    path("boat/<int:boat>/measure/reading/", measure.correct, name="correct_reading"),
+    path("boat/<int:boat>/sign/", sign.sign, name="sign"),
 ]

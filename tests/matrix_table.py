@@ -142,4 +142,37 @@ TABLE: dict[str, Page | Open] = {
         mine=lambda cast: {"boat": treatment_of(cast).boat_id},
         theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
     ),
+    "<slug:yard>/boat/<int:boat>/measure/": Page(
+        {MANAGER, CREW},
+        mine=lambda cast: {"boat": treatment_of(cast).boat_id},
+        theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
+    ),
+    "<slug:yard>/boat/<int:boat>/measure/round/": Page(
+        {MANAGER, CREW},
+        get=405,
+        post=422,
+        mine=lambda cast: {"boat": treatment_of(cast).boat_id},
+        theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
+    ),
+    "<slug:yard>/boat/<int:boat>/measure/wash/": Page(
+        {MANAGER, CREW},
+        get=405,
+        post=422,
+        mine=lambda cast: {"boat": treatment_of(cast).boat_id},
+        theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
+    ),
+    "<slug:yard>/boat/<int:boat>/measure/reading/": Page(
+        {MANAGER, CREW},
+        get=405,
+        post=422,
+        mine=lambda cast: {"boat": treatment_of(cast).boat_id},
+        theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
+    ),
+    "<slug:yard>/boat/<int:boat>/sign/": Page(
+        {MANAGER},
+        post=422,
+        mine=lambda cast: {"boat": treatment_of(cast).boat_id},
+        theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
+    ),
+    "<slug:yard>/air/": Page({MANAGER, CREW}),
 }

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import include, path
 from django.views.decorators.http import require_safe
 
-from yard.pages import norms, schemes
+from yard.pages import air, norms, schemes
 from yard.pages.home import LogIn, home
 
 
@@ -29,5 +29,6 @@ urlpatterns = [
     path("<slug:yard>/norms/drying/<slug:regime>/", norms.regime, name="regime_norm"),
     path("<slug:yard>/norms/sheet/", norms.new_sheet, name="new_sheet"),
     path("<slug:yard>/norms/sheet/<int:sheet>/", norms.sheet, name="sheet"),
+    path("<slug:yard>/air/", air.air, name="air"),
     path("<slug:yard>/", include("scheduling.urls")),
 ]

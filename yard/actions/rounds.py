@@ -119,7 +119,7 @@ def correct_reading(
     reading = locked(reading)
     if reading.superseded:
         raise Refused(f"The reading at {reading.spot} was corrected already: look at the newer one.")
-    if value is not None and not sure and (slips := _slips_of(reading, value)):
+    if value is not None and not sure and (slips := slips_of(reading, value)):
         raise Refused(" ".join(doubt.says for doubt in slips), "value")
     reading = change(who, reading, why=why, superseded=True)
     if value is None:
@@ -205,6 +205,15 @@ def asked_about(
     ]
 
 
+def slips_of(reading: Reading, value: Decimal) -> list[Doubt]:
+    """What `correct_reading` asks about unless it is `sure`, beside the rest of the round."""
+    round_, code = reading.round, reading.spot.code
+    now = _read(round_)
+    new = now._replace(readings={**now.readings, code: float(value)})
+    others = [read for read in rounds_of(round_.treatment) if read[2:] != now[2:] or read.day != now.day]
+    return [doubt for doubt in doubts_about_round(new, others, _scale(round_.meter)) if doubt.field == code]
+
+
 def dry_evidence(
     treatment: Treatment,
     *,
@@ -263,15 +272,6 @@ def _rounds(treatment: Treatment) -> QuerySet[Round]:
 def _read(round_: Round) -> RoundRead:
     readings = {r.spot.code: float(r.value) for r in round_.readings.all() if not r.superseded}
     return RoundRead(round_.day_on, readings, str(round_.meter), round_.mode)
-
-
-def _slips_of(reading: Reading, value: Decimal) -> list[Doubt]:
-    """What reads like a slip in another figure for a reading, beside the rest of its round."""
-    round_, code = reading.round, reading.spot.code
-    now = _read(round_)
-    new = now._replace(readings={**now.readings, code: float(value)})
-    others = [read for read in rounds_of(round_.treatment) if read[2:] != now[2:] or read.day != now.day]
-    return [doubt for doubt in doubts_about_round(new, others, _scale(round_.meter)) if doubt.field == code]
 
 
 def _scale(meter: Meter) -> tuple[float, float]:
