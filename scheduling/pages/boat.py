@@ -10,10 +10,12 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import NotADay, parse_day
-from scheduling.loading.drypicture import DryPicture, Row, boat_drying, picture_of
+from scheduling.loading.boatdrying import Row, boat_drying
+from scheduling.loading.drypicture import DryPicture, picture_of
 from scheduling.loading.measured import measured
 from scheduling.loading.winter import BoatWinter, Winter, stage_in
-from scheduling.pages.drying_svg import NARROW, WIDE, draw
+from scheduling.pages.drying_scale import NARROW, WIDE
+from scheduling.pages.drying_svg import draw
 from scheduling.pages.drying_words import DryingWords, description, drying_words, missing
 from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where

@@ -6,74 +6,20 @@ them apart.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
-from math import ceil, floor
 
 from django.utils.safestring import SafeString
 
 from scheduling.loading.drypicture import DryPicture, Span
+from scheduling.pages.drying_scale import Scale, Shape, apart, scale_of, step_of, ticks, width_of
 from scheduling.pages.svg import PAPER, el, group, halo, line, text
-from yard.templatetags.days import MONTHS, shortday
+from yard.templatetags.days import shortday
 
 INK, SOFT, LINE = "#14233a", "#46556a", "#c6ced6"
 TIDE, SAND, EARTH, WATER = "#125e6b", "#efdfb0", "#7a5a10", "#1d6f97"
 
-LETTER = 0.56
-"""[-] the mean width of a letter, in sizes of the letters; a little more than sans serifs have."""
-
 WORD = {"weather": "weather", "cold": "shed", "tent": "tent", "blankets": "blankets"}
 """Regimes as the strip along the days names them."""
-
-STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500)
-
-
-@dataclass(frozen=True)
-class Shape:
-    """The size of a drawing, in its own units; `letters` is the size of its letters."""
-
-    name: str
-    width: int
-    height: int
-    letters: int = 13
-    left: int = 30
-    right: int = 10
-
-    @property
-    def top(self) -> int:
-        """Where the field of readings begins, under two rows of words."""
-        return 3 * self.letters + 6
-
-    @property
-    def foot(self) -> int:
-        """Where it ends, over the days, the strip and its words."""
-        return self.height - 6 * self.letters - 12
-
-
-WIDE, NARROW = Shape("wide", 760, 430), Shape("narrow", 300, 400)
-
-
-@dataclass(frozen=True)
-class Scale:
-    """Days and readings to places in a drawing, never outside its field."""
-
-    shape: Shape
-    first: date
-    last: date
-    low: float
-    high: float
-
-    def x(self, day: date) -> float:
-        """Where a day is."""
-        share = (day - self.first).days / max(1, (self.last - self.first).days)
-        field = self.shape.width - self.shape.left - self.shape.right
-        return round(self.shape.left + field * min(max(share, 0.0), 1.0), 1)
-
-    def y(self, reading: float) -> float:
-        """Where a reading is; higher ones are further up."""
-        share = (reading - self.low) / (self.high - self.low)
-        return round(self.shape.foot - (self.shape.foot - self.shape.top) * min(max(share, 0.0), 1.0), 1)
 
 
 def draw(picture: DryPicture, shape: Shape, says: str) -> SafeString:
@@ -89,8 +35,8 @@ def draw(picture: DryPicture, shape: Shape, says: str) -> SafeString:
         _strip(picture, scale, name),
         _band(picture, scale),
         _lines(picture, scale),
-        _measured(picture, scale),
         _days(picture, scale),
+        _measured(picture, scale),
         _odds(picture, scale),
         class_=f"drying-{shape.name}",
         viewBox=f"0 0 {shape.width} {shape.height}",
@@ -100,43 +46,6 @@ def draw(picture: DryPicture, shape: Shape, says: str) -> SafeString:
         font_size=shape.letters,
         fill=INK,
     )
-
-
-def scale_of(picture: DryPicture, shape: Shape) -> Scale:
-    """The scale that holds every round and spot, the target and the dry topside, on round figures.
-
-    A band that reaches further is cut off: it must not press the rounds together.
-    """
-    told = [mark.value for mark in (*picture.marks, *picture.hollow)]
-    told += [value for _, value in picture.spots]
-    told += [held for held in (picture.target, picture.topside) if held is not None]
-    told += [edge.middle for edge in picture.band]
-    step = step_of(max(told) - min(told))
-    low = step * floor((min(told) - 0.3 * step) / step)
-    high = step * ceil((max(told) + 0.1 * step) / step)
-    return Scale(shape, picture.first, picture.last, low, high)
-
-
-def step_of(width: float) -> int:
-    """The round step that parts so wide a scale in six at most [units]."""
-    return next((step for step in STEPS if width <= 6 * step), STEPS[-1])
-
-
-def apart(wanted: Sequence[float], widths: Sequence[float], least: float, most: float) -> list[float]:
-    """Middles of words near the wanted ones, left to right, that don't overlap and lie between two edges.
-
-    Where there is no room for all, the last ones keep within the edge and overlap.
-    """
-    middles: list[float] = []
-    edge = least
-    for want, width in zip(wanted, widths, strict=True):
-        middles.append(max(want, edge + width / 2))
-        edge = middles[-1] + width / 2
-    edge = most
-    for index in reversed(range(len(middles))):
-        middles[index] = min(middles[index], edge - widths[index] / 2)
-        edge = middles[index] - widths[index] / 2
-    return [round(max(middle, least + width / 2), 1) for middle, width in zip(middles, widths, strict=True)]
 
 
 # --- Parts ------------------------------------------------------------------------------------------------
@@ -156,21 +65,12 @@ def _grid(scale: Scale) -> SafeString:
     parts.append(line(shape.left, shape.foot, shape.width - shape.right, shape.foot, INK, 1))
     edge = 0.0
     for day, words in ticks(scale.first, scale.last):
-        at, width = scale.x(day), _width(words, shape)
+        at, width = scale.x(day), width_of(words, shape)
         parts.append(line(at, shape.foot, at, shape.foot + 5, INK, 1))
         if at - width / 2 >= edge and at + width / 2 <= shape.width:
             parts.append(text(at, shape.foot + 5 + shape.letters, words, anchor="middle"))
             edge = at + width / 2 + 6
     return group(parts)
-
-
-def ticks(first: date, last: date) -> list[tuple[date, str]]:
-    """Days marked along the foot: the first of each month, or each second Monday where few months show."""
-    days = [first + timedelta(days=number) for number in range((last - first).days + 1)]
-    if len(days) > 75:
-        return [(day, f"1 {MONTHS[day.month - 1][:3]}") for day in days if day.day == 1]
-    mondays = [day for day in days if day.weekday() == 0]
-    return [(day, shortday(day)) for day in mondays[::2]]
 
 
 def _strip(picture: DryPicture, scale: Scale, name: str) -> SafeString:
@@ -206,7 +106,7 @@ def _strip(picture: DryPicture, scale: Scale, name: str) -> SafeString:
         if span is not heads[0]:
             parts.append(line(left, shape.top, left, shape.foot, SOFT, 0.8, "1 3"))
         for number, choices in enumerate(_words(span), start=1):
-            words = next((one for one in choices if _width(one, shape) <= room), "")
+            words = next((one for one in choices if width_of(one, shape) <= room), "")
             if words:
                 parts.append(text(left, top + high + 1.15 * number * shape.letters, words))
     return group(parts)
@@ -270,9 +170,13 @@ def _lines(picture: DryPicture, scale: Scale) -> SafeString:
 
 def _measured(picture: DryPicture, scale: Scale) -> SafeString:
     """Rounds as points, those left out as rings, single spots as one path of pale specks."""
-    specks = "".join(f"M{scale.x(day)} {scale.y(value)}h.01" for day, value in picture.spots)
+    # A little to one side and the other, so that spots alike show beside one another.
+    specks = "".join(
+        f"M{round(scale.x(day) + 1.7 * (number * 2 % 5 - 2), 1)} {scale.y(value)}h.01"
+        for number, (day, value) in enumerate(picture.spots)
+    )
     parts = [
-        el("path", d=specks, stroke=INK, stroke_opacity=0.35, stroke_width=2.6, stroke_linecap="round",
+        el("path", d=specks, stroke=INK, stroke_opacity=0.5, stroke_width=2.4, stroke_linecap="round",
             fill="none")
     ] if specks else []  # fmt: skip
     for mark in picture.hollow:
@@ -308,7 +212,7 @@ def _days(picture: DryPicture, scale: Scale) -> SafeString:
     """Days of note over the field: today, washes, the first coat, the signature."""
     shape = scale.shape
     parts = [_drop(scale.x(day), shape.top, scale) for day in picture.washes]
-    marked: list[tuple[date, str, str | None, float]] = []
+    marked: list[Marked] = []
     if picture.first <= picture.today <= picture.last:
         marked.append((picture.today, f"today {shortday(picture.today)}", None, 1.2))
     if picture.signed_on and picture.signed_on >= picture.first:
@@ -316,28 +220,37 @@ def _days(picture: DryPicture, scale: Scale) -> SafeString:
     if picture.coat_on:
         marked.append((picture.coat_on, f"first coat {shortday(picture.coat_on)}", "5 3", 1.6))
     marked.sort(key=lambda one: one[0])
-    wanted = [scale.x(day) for day, _, _, _ in marked]
-    widths = [_width(words, shape) + 8 for _, words, _, _ in marked]
-    middles = apart(wanted, widths, 0, shape.width)
-    crowded = any(
-        b - a < (wa + wb) / 2 - 1 for (a, wa), (b, wb) in pairwise(zip(middles, widths, strict=True))
-    )
-    for number, ((_, words, dash, thick), at, middle, width) in enumerate(
-        zip(marked, wanted, middles, widths, strict=True)
-    ):
-        # Where they don't fit beside one another, every other one has the row below.
-        row = 2 if crowded and number % 2 else 1
-        if crowded:
-            middle = min(max(at, width / 2), shape.width - width / 2)
-        parts.append(line(at, row * 1.2 * shape.letters + 3, at, shape.foot, INK, thick, dash))
-        parts.append(halo(middle, row * 1.2 * shape.letters - 1, words, INK, anchor="middle", bold=True))
+    taken: list[tuple[float, float]] = []  # what the lower row holds already
+    for row, group_of in enumerate(_rows(marked, scale), start=1):
+        wanted = [scale.x(day) for day, _, _, _ in group_of]
+        widths = [1.08 * width_of(words, shape) + 8 for _, words, _, _ in group_of]
+        middles = apart(wanted, widths, 0, shape.width)
+        for (_, words, dash, thick), at, middle, width in zip(group_of, wanted, middles, widths, strict=True):
+            parts.append(line(at, row * 1.2 * shape.letters + 3, at, shape.foot, INK, thick, dash))
+            parts.append(halo(middle, row * 1.2 * shape.letters - 1, words, INK, anchor="middle", bold=True))
+            if row > 1:
+                taken.append((middle - width / 2, middle + width / 2))
     if picture.washes:
         last = picture.washes[-1]
         words = f"washed {shortday(last)}"
-        half = _width(words, shape) / 2
+        half = width_of(words, shape) / 2
         at = min(max(scale.x(last), half), shape.width - half)
-        parts.append(halo(at, shape.top - 6, words, WATER, anchor="middle"))
+        if all(at + half < left or right < at - half for left, right in taken):
+            parts.append(halo(at, shape.top - 6, words, WATER, anchor="middle"))
     return group(parts)
+
+
+Marked = tuple[date, str, str | None, float]
+"""A day of note: its words, and the dashes and thickness of its line."""
+
+
+def _rows(marked: Sequence[Marked], scale: Scale) -> list[list[Marked]]:
+    """In one row if each has its words over its line there, else every other one in a second row."""
+    widths = [1.08 * width_of(words, scale.shape) + 8 for _, words, _, _ in marked]
+    wanted = [scale.x(day) for day, _, _, _ in marked]
+    middles = apart(wanted, widths, 0, scale.shape.width)
+    beside = all(abs(m - w) <= width / 2 for m, w, width in zip(middles, wanted, widths, strict=True))
+    return [list(marked)] if beside else [list(marked[::2]), list(marked[1::2])]
 
 
 def _drop(x: float, top: float, scale: Scale) -> SafeString:
@@ -358,7 +271,9 @@ def _odds(picture: DryPicture, scale: Scale) -> SafeString:
         return group([])
     upper = [f"{10 * p:g} in 10" if p != 0.5 else "1 in 2" for p, _ in told]
     lower = [f"by {shortday(day)}" for _, day in told]
-    widths = [max(_width(one, shape), _width(two, shape)) + 8 for one, two in zip(upper, lower, strict=True)]
+    widths = [
+        max(width_of(one, shape), width_of(two, shape)) + 8 for one, two in zip(upper, lower, strict=True)
+    ]
     middles = apart([scale.x(day) for _, day in told], widths, shape.left, shape.width - 2)
     high, row = shape.top + 1.5 * shape.letters, 1.15 * shape.letters
     y = scale.y(picture.target)
@@ -396,8 +311,3 @@ def _textures(name: str) -> SafeString:
         for regime, (size, marks, ground) in looks.items()
     ]
     return el("defs", *patterns)
-
-
-def _width(words: str, shape: Shape) -> float:
-    """About how wide words are."""
-    return LETTER * shape.letters * len(words)

@@ -5,13 +5,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from scheduling.loading.boatdrying import ODDS, BoatDrying
 from scheduling.loading.drying import Standing
-from scheduling.loading.drypicture import ODDS, BoatDrying
 from yard.models import TreatmentState
 from yard.models.places import AirKind
 from yard.templatetags.days import day, days_of, sentence, shortday
 from yard.trade.rounds import FIT_AFTER_D
-from yard.trade.spots import MEAN, SHARE_PCT
+from yard.trade.spots import MEAN, SHARE_PCT, Suspect
 from yard.trade.stoprule import Line, figure
 
 READ_HER = "Read every marked spot once a week, with two to four on her dry topside."
@@ -20,10 +20,10 @@ HEATED = ("tent", "blankets")
 
 @dataclass(frozen=True)
 class DryingWords:
-    """What the page says, in order: `first` in large letters, then `more`; `warns` stands out; the rest is
-    why."""
+    """What the page says, in order: `first`, the `odds` in large letters, what `warns`, `more`, and why."""
 
     first: tuple[str, ...]
+    odds: tuple[str, ...]
     warns: tuple[str, ...]
     more: tuple[str, ...]
     rests_on: tuple[str, ...]
@@ -34,7 +34,7 @@ def drying_words(drying: BoatDrying, state: str) -> DryingWords:
     """Say it all; `state` is that of her treatment."""
     own, used = drying.own, drying.used
     if used is None or not used.points or drying.hull.closed:
-        return DryingWords((nothing_yet(drying, state),), (), tuple(washed(drying)), (), left_out(drying))
+        return DryingWords((nothing_yet(drying, state),), (), (), tuple(washed(drying)), (), left_out(drying))
     first = [*signed(drying), *stands(drying), *last_round(drying)]
     warns: list[str] = []
     if drying.target is None:
@@ -43,23 +43,30 @@ def drying_words(drying: BoatDrying, state: str) -> DryingWords:
             "there, or set a target. Until then no day can be told."
         )
     if not drying.signature:
-        first += odds(drying)
         if own is not None and own.stall is not None:
             warns.append(own.stall.says)
-        warns += [suspect.says for suspect in used.suspects]
-    more = [*washed(drying)] if drying.signature else [*planned(drying), *washed(drying)]
-    return DryingWords(tuple(first), tuple(warns), tuple(more), tuple(rests_on(drying)), left_out(drying))
+        warns += suspects(used.suspects)
+    more = washed(drying) if drying.signature else [*planned(drying), *washed(drying)]
+    return DryingWords(
+        tuple(first),
+        tuple(odds(drying)),
+        tuple(warns),
+        tuple(more),
+        tuple(rests_on(drying)),
+        left_out(drying),
+    )
 
 
 def nothing_yet(drying: BoatDrying, state: str) -> str:
     """Why nothing can be drawn, and what to do."""
-    if drying.hull.closed and drying.rows:
-        return (
-            "She is still to be peeled, blasted or washed: what was read before that does not tell how she "
-            f"will dry. Her drying is drawn from {FIT_AFTER_D} days after her last wash. {READ_HER}"
-        )
     if state == TreatmentState.EXPECTED:
         return f"She has not come yet. Her drying is drawn once her first round is in. {READ_HER}"
+    if drying.hull.closed:
+        before = " What was read before that does not tell how she will dry." if drying.rows else ""
+        return (
+            "She is still to be peeled, blasted or washed: her drying is drawn from the first round taken "
+            f"{FIT_AFTER_D} days or more after her last wash.{before} {READ_HER}"
+        )
     if not drying.rows:
         begins = max(drying.hull.washes, default=None)
         ready = begins + timedelta(days=FIT_AFTER_D) if begins else None
@@ -183,6 +190,20 @@ def planned(drying: BoatDrying) -> list[str]:
     return told
 
 
+def suspects(found: Sequence[Suspect]) -> list[str]:
+    """Spots that read oddly, by name, those of one advice put together."""
+    by_advice: dict[str, list[Suspect]] = defaultdict(list)
+    for one in found:
+        by_advice[one.says.partition(": ")[2]].append(one)
+    return [
+        hers[0].says
+        if len(hers) == 1
+        else f"{_listed([f'{one.spot} ({figure(one.value)} on {shortday(one.day)})' for one in hers])} "
+        f"read unlike the rest: {advice}"
+        for advice, hers in by_advice.items()
+    ]
+
+
 def washed(drying: BoatDrying) -> list[str]:
     """The days she was washed on."""
     days = [shortday(on) for on in drying.hull.washes]
@@ -194,7 +215,7 @@ def washed(drying: BoatDrying) -> list[str]:
 def rests_on(drying: BoatDrying) -> list[str]:
     """What the forecast goes by: her own rounds, and what was believed before them."""
     own = drying.own
-    if own is None:
+    if own is None or drying.signature:
         return []
     rounds = "1 round" if len(own.points) == 1 else f"{len(own.points)} rounds"
     pace = f"{own.drying.factor:.1f} times the norm's pace, give or take {own.drying.factor_sd:.1f}"
@@ -223,7 +244,7 @@ def missing(lines: Iterable[Line]) -> tuple[Line, ...]:
 
 def description(words: DryingWords) -> str:
     """The drawing for those who don't see it: the sentences beside it."""
-    return " ".join([*words.first, *words.warns])
+    return " ".join([*words.first, *words.odds, *words.warns])
 
 
 # --- Words ------------------------------------------------------------------------------------------------
@@ -242,7 +263,7 @@ def place(one: Standing) -> str:
     heated = one.air is not None and one.air.kind == AirKind.HEATED
     shed = "in the heated shed" if heated else "in the cold shed"
     says = {"weather": "in the weather", "cold": shed, "tent": "in a tent", "blankets": "under heat blankets"}
-    return f"{says[one.regime]}{f', bay {one.bay.name}' if one.bay else ''}"
+    return f"{says[one.regime]}{f' in bay {one.bay.name}' if one.bay else ''}"
 
 
 def _runs(stood: Sequence[Standing]) -> list[Standing]:
