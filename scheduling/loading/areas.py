@@ -30,11 +30,12 @@ def areas_of(boat: Boat) -> Areas:
 
 
 def likely_m2(boat: Boat) -> dict[str, float]:
-    """The likely figure of each area [m2] that hours are counted by; none where her records can't be."""
-    try:
-        found = areas_of(boat)
-    except ValueError:
-        return {}
+    """The likely figure of each area [m2], that hours are counted by.
+
+    Raises:
+        ValueError: as `areas_of` does.
+    """
+    found = areas_of(boat)
     return {"peel": found.peel.m2.likely, "coat": found.coat.m2.likely, "antifoul": found.antifoul.m2.likely}
 
 

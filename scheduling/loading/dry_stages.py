@@ -64,9 +64,10 @@ def drying_options(
     """Drying of `dose` [days in a tent]: as she stands in each air, and in a tent wherever one can be put
     up. Till then she dries where she is `standing`."""
     options = []
+    calendar = visit_calendar(yard, demands)
     untented = [] if stage.place == PlaceNeed.HEAT and stage.tented else allowed_places(yard, stage.place)
     for air, group in by_air(yard, untented).items():
-        table = yard.tables.drying(dose, air, visit_calendar(yard, demands), standing=standing)
+        table = yard.tables.drying(dose, air, calendar, standing=standing)
         claims = claims_of(yard, stage, treatment, demands, _slots_of(yard, dose, air, tented=False))
         option = plain_option(stage, claims, group, table)
         if option is not None:
@@ -75,7 +76,7 @@ def drying_options(
         for place in yard.places.places:
             if place.id == DOCK:
                 continue
-            option = tent_option(yard, stage, treatment, demands, place.id, dose, standing)
+            option = tent_option(yard, stage, treatment, demands, place.id, dose, standing, calendar)
             if option is not None:
                 options.append(option)
     return tuple(options)
@@ -89,13 +90,17 @@ def tent_option(
     place: str,
     dose: float,
     standing: Stand | None = None,
+    calendar: str = "",
 ) -> Option | None:
     """Drying in a tent in one place: the tent, its heaters and dehumidifiers and their power are held; it is
     an air of its own."""
     bay = yard.places.first(place)
     air = yard.places.air_rows[bay.air_id]
-    table = yard.tables.drying(dose, air, visit_calendar(yard, demands), tented=True, standing=standing)
-    if not bay.tent_size or table is None or kit_id("tent", bay.tent_size) not in yard.resources.ids:
+    if not bay.tent_size or kit_id("tent", bay.tent_size) not in yard.resources.ids:
+        return None
+    calendar = calendar or visit_calendar(yard, demands)
+    table = yard.tables.drying(dose, air, calendar, tented=True, standing=standing)
+    if table is None:
         return None
     holds: dict[str, int] = {kit_id("tent", bay.tent_size): 1}
     watts = 0.0

@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduling.engine.problem import Begun, Job, Posted, Step
-from scheduling.loading.areas import areas_of
 from scheduling.loading.facts import running_now, standing_still, waits_in
 from scheduling.loading.places import DOCK, pence, size_of
 from scheduling.loading.stages import Yard
@@ -43,10 +42,6 @@ def load_treatment(yard: Yard, treatment: Treatment, posted: dict[tuple[int, int
         return Loading(None, {}, f"{treatment.boat.name} has no stages: open her treatment with a scheme.")
     if running is None and not waiting:
         return Loading(None, {}, f"{treatment.boat.name} has every stage done: say that she is afloat.")
-    try:
-        areas_of(treatment.boat)
-    except ValueError as no:
-        return Loading(None, {}, f"{treatment.boat.name} can't be planned: {no}")
     parts: dict[str, Part] = {}
     steps: list[Step] = []
     begun = None

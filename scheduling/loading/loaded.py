@@ -11,6 +11,7 @@ from scheduling.engine import jsonio, slots
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Schedule
 from scheduling.loading.airs import COLD, TENT, WEATHER
+from scheduling.loading.areas import likely_m2
 from scheduling.loading.axis import Axis, axis_of
 from scheduling.loading.drying import histories, hull_drying
 from scheduling.loading.jobs import load_treatment
@@ -84,6 +85,13 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
         for row in records.treatments
         if (drying := hull_drying(row, found, history, records.settings, axis.days[0]))
     }
+    says: dict[int, str] = {}
+    areas: dict[int, dict[str, float]] = {}
+    for treatment in records.treatments:
+        try:
+            areas[treatment.pk] = likely_m2(treatment.boat)
+        except ValueError as no:
+            says[treatment.pk] = f"{treatment.boat.name} can't be planned: {no}"
     yard = Yard(
         records,
         axis,
@@ -91,11 +99,14 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
         resources_of(records, axis, tides),
         tides,
         Tables(axis, found.airs),
+        areas,
         hulls,
     )
     posted = {(row.stage_id, row.part): row for row in records.posted}
-    jobs, parts, says = [], {}, {}
+    jobs, parts = [], {}
     for treatment in records.treatments:
+        if treatment.pk in says:
+            continue
         loading = load_treatment(yard, treatment, posted)
         if loading.job is None:
             says[treatment.pk] = loading.says

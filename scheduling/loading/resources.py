@@ -215,10 +215,11 @@ class TideWindows:
             draught_m, clearance_m=float(settings.tide_clearance_m), sill_m=float(settings.sill_level_m)
         )
         open_windows = tides.windows(self._waters, need)
-        longest = []
-        for hours in self._hours:
-            parts = tides.windows_in(open_windows, [hours]) if hours else []
-            longest.append(max((part.minutes for part in parts), default=0))
+        longest = [0] * self._axis.slots
+        slot_of = {day: slot for slot, day in enumerate(self._axis.days)}
+        for part in tides.windows_in(open_windows, [hours for hours in self._hours if hours]):
+            slot = slot_of[part.start.astimezone(self._records.zone).date()]
+            longest[slot] = max(longest[slot], part.minutes)
         return longest
 
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from math import ceil
 
 from scheduling.engine.problem import Option
-from scheduling.loading.areas import likely_m2
 from scheduling.loading.axis import Axis
 from scheduling.loading.drying import HullDrying
 from scheduling.loading.places import DOCK, Places, pence
@@ -34,6 +33,7 @@ class Yard:
     resources: Resources
     tides: TideWindows
     tables: Tables
+    areas: Mapping[int, dict[str, float]]  # treatment: what hours are counted by [m2]
     hulls: Mapping[int, HullDrying]  # treatment: what her own rounds say
 
 
@@ -62,7 +62,7 @@ def demand_hours(demand: StageDemand, areas: dict[str, float], days: float) -> f
 def length_days(yard: Yard, stage: Stage, treatment: Treatment, demands: Iterable[StageDemand]) -> int:
     """Whole working days of a stage: its norm, or longer where its people need longer for the hours."""
     days = norm_days(stage, treatment)
-    areas = likely_m2(treatment.boat)
+    areas = yard.areas[treatment.pk]
     for demand in demands:
         if demand.skill is not None and not demand.times and not demand.every_d:
             a_day = min(
@@ -89,7 +89,7 @@ def claims_of(
     skills: dict[str, int] = defaultdict(int)
     uses: dict[str, int] = defaultdict(int)
     holds: dict[str, int] = defaultdict(int)
-    areas, days = likely_m2(treatment.boat), norm_days(stage, treatment)
+    areas, days = yard.areas[treatment.pk], norm_days(stage, treatment)
     for demand in demands:
         if demand.lifts:
             uses[LIFTS] += demand.lifts

@@ -148,7 +148,7 @@ def _job(
     running = stage.status == Status.RUNNING
     number, length = _count(boat, stage, row, on, shut)
     demands = [need for need in stage.demands.all() if need.skill and not need.every_d and not need.times]
-    areas, days = likely_m2(boat.treatment.boat), norm_days(stage, boat.treatment)
+    areas, days = _areas(boat), norm_days(stage, boat.treatment)
     hours = sum(demand_hours(need, areas, days) for need in demands) / (length or max(round(days), 1))
     first = row.first_day if row else None
     return Job(
@@ -166,6 +166,14 @@ def _job(
         else "",
         cautions=cautions_for(stage.kind),
     )
+
+
+def _areas(boat: BoatWinter) -> dict[str, float]:
+    """What hours are counted by [m2]; nothing where her dimensions can't be, which the Wall says."""
+    try:
+        return likely_m2(boat.treatment.boat)
+    except ValueError:
+        return {}
 
 
 def _count(
