@@ -130,17 +130,17 @@ def rule_of(settings: YardSettings) -> GateRule:
 def answer_of(found: Gate) -> Answer:
     """The gate's answer as the page says it."""
     decides = next(line for line in found.lines if line.field == found.deciding)
-    margin = f"{abs(found.margin_c):g} °C {'above' if found.margin_c >= 0 else 'below'}"
+    margin = f"{abs(found.margin_c):g}\u00a0°C {'above' if found.margin_c >= 0 else 'below'}"
     return Answer(
         passed=found.passed,
         decides=told(decides.says),
         also=tuple(told(line.says) for line in found.failing if line is not decides),
         to_do=tuple(told(says) for says in found.makes_it_a_yes),
-        dew=f"Dew point {found.dew_c:g} °C; the hull is {margin} it.",
+        dew=f"Dew point {found.dew_c:g}\u00a0°C; the hull is {margin} it.",
     )
 
 
 def told(says: str) -> str:
     """A sentence of the trade as the page writes it."""
-    says = says.replace("degrees C", "°C")
+    says = says.replace(" degrees C", "\u00a0°C").replace(" %", "\u00a0%")
     return f"{says[:1].upper()}{says[1:]}{'' if says[-1:] in '.?!' else '.'}"

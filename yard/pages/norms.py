@@ -92,7 +92,7 @@ def regime(request: HttpRequest, who: Actor, regime: str) -> HttpResponse:
         "title": f"Drying {Regime(regime).label}",
         "kind": StageKind.DRY,
         "about": "A half-life is the days in which readings fall halfway to where they end, at that "
-        "temperature. The range is meant as low, likely and high of ten boats.",
+        "temperature. One boat in ten is quicker than low, one slower than high.",
         "back": (reverse("norms", args=[who.yard.slug]), "Norms"),
         "fields": fields(specs, regime_stored(row, norm), typed, sent.wrong),
         "version": row.version if row else "",
