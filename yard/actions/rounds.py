@@ -291,4 +291,4 @@ def _doubts_about_air(air_c: Decimal | None, rh_pct: Decimal | None) -> list[Dou
     try:
         return doubts_about_air(celsius, humidity)
     except ValueError as error:
-        raise Refused(str(error), "rh_pct" if air_c is None else "air_c") from error
+        raise Refused(str(error), "air_c" if 0 <= humidity <= 100 else "rh_pct") from error

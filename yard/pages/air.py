@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
@@ -11,16 +12,25 @@ from yard.forms import Spec, fields, number, number_or_none, one_of, read, text,
 from yard.models import Role, YardSettings
 from yard.pages.frame import page
 from yard.roles import Actor, side
-from yard.trade.air import doubts_about_air
+from yard.trade.air import check_air, check_surface, dew_point_c, doubts_about_air
 from yard.trade.cautions import DEFER, cautions_for
 from yard.trade.gate import AirCheck, Gate, GateRule, gate
 from yard.trade.ranges import Doubt
 
 HEAT = {"": None, "yes": True, "no": False}
+
+
+def needed(typed: str) -> Decimal:
+    """A figure without which there is no answer."""
+    if not typed:
+        raise ValueError("Without this figure there is no answer: read it and type it.")
+    return number(typed)
+
+
 MEASURED = (
-    Spec("air_c", "Air, by the keel", number, unit="°C"),
-    Spec("rh_pct", "Humidity", number, unit="%"),
-    Spec("hull_c", "Hull at the coldest place", number, unit="°C"),
+    Spec("air_c", "Air, by the keel", needed, unit="°C"),
+    Spec("rh_pct", "Humidity", needed, unit="%"),
+    Spec("hull_c", "Hull at the coldest place", needed, unit="°C"),
     Spec("hull_before_c", "Hull before", number_or_none, unit="°C", trade="is she rising?"),
     Spec("hull_before_h", "How long before", number_or_none, unit="h", trade="half an hour to six"),
 )
@@ -56,13 +66,11 @@ def air(request: HttpRequest, who: Actor) -> HttpResponse:
     answer = None
     if asked:
         values, wrong = read(SPECS, typed)
+        wrong = wrong or impossible(values)
         if not wrong:
-            try:
-                check = check_of(values)
-                doubts = [] if "sure" in typed else doubts_about(check)
-                answer = None if doubts else answer_of(gate(check, rule_of(who.yard.settings)))
-            except ValueError as no:
-                wrong = {"": str(no)}
+            check = check_of(values)
+            doubts = [] if "sure" in typed else doubts_about(check)
+            answer = None if doubts else answer_of(gate(check, rule_of(who.yard.settings)))
     shown = fields(SPECS, {"watch": who.person.name if who.person else ""}, typed if asked else None, wrong)
     context = {
         "answer": answer,
@@ -79,30 +87,32 @@ def air(request: HttpRequest, who: Actor) -> HttpResponse:
     return page(request, who, "today/air.html", "Today", context)
 
 
-def check_of(values: Mapping[str, Decimal | bool | str | None]) -> AirCheck:
-    """The air check as typed.
+def impossible(values: Mapping[str, Any]) -> dict[str, str]:
+    """What cannot be, each in its field and a sentence."""
+    found = {}
+    for name, value in values.items():
+        try:
+            if isinstance(value, Decimal) and name.endswith("_c"):
+                check_surface(float(value)) if name.startswith("hull") else check_air(float(value), 50.0)
+            elif name == "rh_pct":
+                dew_point_c(20.0, float(value))
+        except ValueError as no:
+            found[name] = told(str(no))
+    before_c, before_h = values["hull_before_c"], values["hull_before_h"]
+    if (before_c is None) != (before_h is None):
+        says = "Give the hull's temperature before together with how many hours before."
+        found["hull_before_c" if before_c is None else "hull_before_h"] = says
+    elif before_h is not None and before_h <= 0:
+        found["hull_before_h"] = "The reading before must be before: give more than 0 hours."
+    return found
 
-    Raises:
-        ValueError: with a sentence, for what cannot be.
-    """
-    figures = {
-        name: None if values[name] is None else float(str(values[name]))
-        for name in ("air_c", "rh_pct", "hull_c", "hull_before_c", "hull_before_h", "night_c")
+
+def check_of(values: Mapping[str, Any]) -> AirCheck:
+    """The air check as typed."""
+    plain: dict[str, Any] = {
+        name: float(value) if isinstance(value, Decimal) else value for name, value in values.items()
     }
-    air_c, rh_pct, hull_c = figures["air_c"], figures["rh_pct"], figures["hull_c"]
-    if air_c is None or rh_pct is None or hull_c is None:
-        raise ValueError("Give the air, its humidity and the hull.")
-    heat = values["heat"]
-    return AirCheck(
-        air_c=air_c,
-        rh_pct=rh_pct,
-        hull_c=hull_c,
-        hull_before_c=figures["hull_before_c"],
-        hull_before_h=figures["hull_before_h"],
-        heat_on_tonight=heat if isinstance(heat, bool) else None,
-        watch=str(values["watch"] or ""),
-        night_c=figures["night_c"],
-    )
+    return AirCheck(heat_on_tonight=plain.pop("heat"), **plain)
 
 
 def doubts_about(check: AirCheck) -> list[Doubt]:
