@@ -104,12 +104,14 @@ def test_visits_kits_and_lifts_are_said_in_words(cast: Cast) -> None:
     Demand.objects.create(scheme_stage=dry, kit_kind="hot_wash", hours_fixed=2, times=4)
     Demand.objects.create(scheme_stage=dry, kit_kind="rudder_rack", held=True)
     Demand.objects.create(scheme_stage=dry, skill=skill, lifts=1)
+    Demand.objects.create(scheme_stage=dry, kit_kind="tent", hours_fixed="0.25", every_d=1)
     text = text_of(client_of(cast).get(scheme_page(cast)))
     for says in (
         "Wash: 1 h each visit, every 7 days, 2 at once",
         "Hot wash: 2 h each visit, 4 times",
         "Rudder rack: 1 held for the whole stay",
         "Wash: 1 lift",
+        "Tent: 0.25 h each day",
     ):
         assert says in text
 

@@ -232,6 +232,16 @@ def test_leave_is_left_out_and_made_up_by_days_worked_after_the_period() -> None
     assert (found.hours, found.excluded, found.short_d, found.passes) == (pytest.approx(850), 5, 0, False)
 
 
+def test_hours_written_on_a_day_of_leave_count_neither_in_the_period_nor_after_it() -> None:
+    hours = worked((17, 40.0), (1, 60.0))
+    after = MONDAY + timedelta(days=7 * 17)
+    # One day of leave inside: its 8 hours go, the first 12 after come; if that is leave too, the next 12.
+    assert average_week(hours, MONDAY, excluded={MONDAY}).hours == pytest.approx(680 - 8 + 12)
+    hours[after] = 1.0
+    assert average_week(hours, MONDAY, excluded={MONDAY}).hours == pytest.approx(680 - 8 + 1)
+    assert average_week(hours, MONDAY, excluded={MONDAY, after}).hours == pytest.approx(680 - 8 + 12)
+
+
 def test_leave_that_cannot_be_made_up_yet_is_said() -> None:
     hours = worked((17, 50.0))
     found = average_week(hours, MONDAY, excluded={MONDAY, MONDAY + timedelta(days=1)})
