@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
@@ -12,7 +13,7 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.loading.measuring import Measurable, Taken, measurable, reading_of
-from scheduling.loading.winter import BoatWinter
+from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.pages.frame import key_in, page, season_page, text_in, winter_of
 from scheduling.pages.measure_fields import (
     MEAN_FIELD,
@@ -74,7 +75,9 @@ def take_round(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         )
     except Refused as no:
         return show(request, who, her, part="round", wrong={_field(found, no.field): no.sentence})
-    messages.success(request, f"Saved: {her.name}, round of {day(values['day_on'])}. {_now(treatment, who)}")
+    messages.success(
+        request, f"Saved: {her.name}, round of {day(values['day_on'])}. {_now(who, boat, values['day_on'])}"
+    )
     return redirect("boat", who.yard.slug, boat)
 
 
@@ -96,7 +99,7 @@ def wash(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     except Refused as no:
         field = {"day_on": "wash_on"}.get(no.field, no.field)
         return show(request, who, her, part="wash", wrong={field: no.sentence})
-    messages.success(request, f"Saved: {her.name}, washed on {day(on)}. {_now(her.treatment, who)}")
+    messages.success(request, f"Saved: {her.name}, washed on {day(on)}. {_now(who, boat)}")
     return redirect("boat", who.yard.slug, boat)
 
 
@@ -126,14 +129,18 @@ def correct(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         return show(request, who, her, part="correct", wrong={no.field: no.sentence})
     old = plain(reading.value)
     done = f"{old} withdrawn" if value is None else f"{plain(value)} instead of {old}"
-    messages.success(request, f"Corrected: {her.name}, {reading.spot}: {done}. {_now(her.treatment, who)}")
+    messages.success(request, f"Corrected: {her.name}, {reading.spot}: {done}. {_now(who, boat)}")
     return redirect("measure", who.yard.slug, boat)
 
 
 # --- The page -----------------------------------------------------------------------------------------------
 def hers(who: Actor, boat: int) -> BoatWinter:
     """The boat in this season's winter; not found where she is not in it."""
-    found = next((one for one in winter_of(who).boats if one.treatment.boat_id == boat), None)
+    return _hers(winter_of(who), boat)
+
+
+def _hers(winter: Winter, boat: int) -> BoatWinter:
+    found = next((one for one in winter.boats if one.treatment.boat_id == boat), None)
     if found is None:
         raise Http404("No such boat this season.")
     return found
@@ -207,5 +214,7 @@ def _field(found: Measurable, name: str) -> str:
     return next((one.name for one in walk(found) if one.code == name), name)
 
 
-def _now(treatment: Any, who: Actor) -> str:
-    return drying_says(treatment, who.today)
+def _now(who: Actor, boat: int, on: date | None = None) -> str:
+    """How she stands now that it is stored."""
+    winter = winter_of(who)
+    return drying_says(winter, _hers(winter, boat), on)
