@@ -24,7 +24,7 @@ from scheduling.loading.winter import BoatWinter, Winter
 from yard.models import DrySigned, Stage, StageKind, Status
 from yard.trade.calendar import days_between
 from yard.trade.drydays import forecast_days
-from yard.trade.rounds import Used, hull_readings, level
+from yard.trade.rounds import LeftOut, Used, hull_readings, level
 
 DAY = timedelta(days=1)
 
@@ -45,7 +45,7 @@ class Row:
     mode: str
     figures: tuple[float, ...]
     topside: tuple[float, ...]
-    why: str  # left out because; empty where it counts
+    why: str  # why the forecast leaves it out; empty where it counts
 
     @property
     def level(self) -> float | None:
@@ -135,7 +135,7 @@ def boat_drying(
 def rows_of(hull: Hull, used: Used | None) -> tuple[Row, ...]:
     """Her rounds in order of day, each with the reason why the forecast leaves it out."""
     kept = {point.day for point in used.points} if used else set()
-    why = {out.day: out.why for out in used.left_out} if used else {}
+    why = {out.day: reason_of(out) for out in used.left_out} if used else {}
     aside = hull.references | hull.excused
     latest = max(hull.rounds, key=lambda one: one.day, default=None)
     rows = []
@@ -148,10 +148,15 @@ def rows_of(hull: Hull, used: Used | None) -> tuple[Row, ...]:
                 mode=one.mode,
                 figures=tuple(hull_readings(one, aside).values()),
                 topside=tuple(value for spot, value in one.readings.items() if spot in hull.references),
-                why="" if alike and one.day in kept else why.get(one.day, "Another meter or mode."),
+                why="" if alike and one.day in kept else why.get(one.day, "another meter or mode."),
             )
         )
     return tuple(rows)
+
+
+def reason_of(out: LeftOut) -> str:
+    """Why a round is left out, without its day before it."""
+    return out.why.partition(" is left out: ")[2] or out.why
 
 
 def places_ahead(

@@ -12,7 +12,7 @@ from yard.trade.calendar import days_between
 LONGEST_D = 330
 """[calendar days] the longest time one drawing shows."""
 
-BAND_LOOKS = 30
+BAND_LOOKS = 24
 """[-] days on which the band is reckoned, beside those on which her regime changes."""
 
 

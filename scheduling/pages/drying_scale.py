@@ -1,7 +1,7 @@
 """Where days, readings and words go in the drawing of a boat's drying."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil, floor
 
@@ -62,7 +62,8 @@ class Scale:
 
 
 def scale_of(picture: DryPicture, shape: Shape) -> Scale:
-    """The scale that holds every round and spot, the target and the dry topside, on round figures.
+    """The scale that holds every round and spot, the target and the dry topside, on round figures and within
+    the meter's own.
 
     A band that reaches further is cut off: it must not press the rounds together.
     """
@@ -71,9 +72,12 @@ def scale_of(picture: DryPicture, shape: Shape) -> Scale:
     told += [held for held in (picture.target, picture.topside) if held is not None]
     told += [edge.middle for edge in picture.band]
     step = step_of(max(told) - min(told))
-    low = step * floor((min(told) - 0.3 * step) / step)
-    high = step * ceil((max(told) + 0.5 * step) / step)
-    return Scale(shape, picture.first, picture.last, low, high)
+    least, most = picture.scale
+    low = max(step * floor((min(told) - 0.3 * step) / step), min(least, step * floor(min(told) / step)))
+    high = min(step * ceil((max(told) + 0.5 * step) / step), max(most, step * ceil(max(told) / step)))
+    figures = max((f"{figure:g}" for figure in (low, high)), key=len)
+    roomy = replace(shape, left=max(shape.left, ceil(width_of(figures, shape)) + 8))
+    return Scale(roomy, picture.first, picture.last, low, high)
 
 
 def step_of(width: float) -> int:

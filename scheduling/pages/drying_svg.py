@@ -100,7 +100,7 @@ def _strip(picture: DryPicture, scale: Scale, name: str) -> SafeString:
         for before, span in zip([None, *picture.spans], picture.spans, strict=False)
         if before is None or (before.regime, before.bay) != (span.regime, span.bay)
     ]
-    for span, after in zip(heads, [*heads[1:], None], strict=True):
+    for span, after in zip(heads, [*heads[1:], None], strict=False):
         left = scale.x(span.first)
         room = (scale.x(after.first) if after else shape.width) - left - 2
         if span is not heads[0]:
@@ -172,18 +172,18 @@ def _measured(picture: DryPicture, scale: Scale) -> SafeString:
     """Rounds as points, those left out as rings, single spots as one path of pale specks."""
     # A little to one side and the other, so that spots alike show beside one another.
     specks = "".join(
-        f"M{round(scale.x(day) + 1.7 * (number * 2 % 5 - 2), 1)} {scale.y(value)}h.01"
+        f"M{round(scale.x(day) + 2.2 * (number * 2 % 5 - 2), 1)} {scale.y(value)}h.01"
         for number, (day, value) in enumerate(picture.spots)
     )
     parts = [
-        el("path", d=specks, stroke=INK, stroke_opacity=0.5, stroke_width=2.4, stroke_linecap="round",
+        el("path", d=specks, stroke=INK, stroke_opacity=0.65, stroke_width=2.8, stroke_linecap="round",
             fill="none")
     ] if specks else []  # fmt: skip
     for mark in picture.hollow:
         parts.append(
             el(
                 "circle",
-                el("title", f"{shortday(mark.day)}: {mark.value:g}. {mark.why}"),
+                el("title", f"{shortday(mark.day)}: {mark.value:g}, left out: {mark.why}"),
                 cx=scale.x(mark.day),
                 cy=scale.y(mark.value),
                 r=4,

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from scheduling.loading.boatdrying import ODDS, BoatDrying
+from scheduling.loading.boatdrying import ODDS, BoatDrying, reason_of
 from scheduling.loading.drying import Standing
 from yard.models import TreatmentState
 from yard.models.places import AirKind
@@ -195,13 +195,18 @@ def suspects(found: Sequence[Suspect]) -> list[str]:
     by_advice: dict[str, list[Suspect]] = defaultdict(list)
     for one in found:
         by_advice[one.says.partition(": ")[2]].append(one)
-    return [
-        hers[0].says
-        if len(hers) == 1
-        else f"{_listed([f'{one.spot} ({figure(one.value)} on {shortday(one.day)})' for one in hers])} "
-        f"read unlike the rest: {advice}"
-        for advice, hers in by_advice.items()
-    ]
+    told = []
+    for advice, hers in by_advice.items():
+        if len(hers) == 1:
+            told.append(hers[0].says)
+            continue
+        days = {one.day for one in hers}
+        on = f"On {shortday(hers[0].day)} " if len(days) == 1 else ""
+        spots = [
+            f"{one.spot} ({figure(one.value)}{'' if on else f' on {shortday(one.day)}'})" for one in hers
+        ]
+        told.append(f"{on}{_listed(spots)} read unlike the rest: {advice}")
+    return told
 
 
 def washed(drying: BoatDrying) -> list[str]:
@@ -229,8 +234,7 @@ def left_out(drying: BoatDrying) -> tuple[str, ...]:
     """The rounds the forecast does not use, put together by the reason."""
     reasons: dict[str, list[date]] = defaultdict(list)
     for out in drying.used.left_out if drying.used else ():
-        _, _, reason = out.why.partition(" is left out: ")
-        reasons[reason or out.why].append(out.day)
+        reasons[reason_of(out)].append(out.day)
     return tuple(
         f"{'Round' if len(days) == 1 else 'Rounds'} of {_listed([shortday(on) for on in days])}: {reason}"
         for reason, days in reasons.items()

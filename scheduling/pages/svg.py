@@ -60,7 +60,7 @@ def halo(
         font_weight=650 if bold else None,
         fill=fill,
         stroke=PAPER,
-        stroke_width=3,
+        stroke_width=4,
         stroke_linejoin="round",
         paint_order="stroke",
     )
