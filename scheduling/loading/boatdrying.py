@@ -19,7 +19,7 @@ from scheduling.loading.drying import (
     target_of,
     used_of,
 )
-from scheduling.loading.measured import Hull, Measured
+from scheduling.loading.measured import Hull, Measured, measured
 from scheduling.loading.winter import BoatWinter, Winter
 from yard.models import DrySigned, Stage, StageKind, Status
 from yard.trade.calendar import days_between
@@ -82,6 +82,14 @@ class BoatDrying:
     signature: DrySigned | None
     rows: tuple[Row, ...]
     sums: tuple[float, ...]  # expected decay [-] up to each morning from the day the fit begins
+
+
+def read_boat_drying(winter: Winter, boat: BoatWinter) -> BoatDrying:
+    """Read what was measured on one boat and her signature, in a fixed number of queries."""
+    treatment = boat.treatment
+    signed = DrySigned.objects.of(winter.yard).filter(treatment=treatment, superseded=False)
+    found = measured(winter.yard, [treatment.pk], winter.today)
+    return boat_drying(winter, boat, found, signed.select_related("by").first())
 
 
 def boat_drying(

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from scheduling.loading.boatdrying import AHEAD_D, DAY, ODDS, BoatDrying
-from yard.trade.calendar import days_between
 
 LONGEST_D = 330
 """[calendar days] the longest time one drawing shows."""
@@ -141,8 +140,9 @@ def _band(drying: BoatDrying, last: date) -> tuple[Edge, ...]:
     end = min(last, drying.signature.signed_on if drying.signature else last)
     if end <= own.origin:
         return ()
-    step = max(1, (end - own.origin).days // BAND_LOOKS)
-    days = {*days_between(own.origin, end)[::step], end}
+    length = (end - own.origin).days
+    # Closer together at first, where it falls fastest.
+    days = {own.origin + round(length * (look / BAND_LOOKS) ** 1.5) * DAY for look in range(BAND_LOOKS + 1)}
     days |= {one.first for one in (*drying.stood, *drying.ahead) if own.origin <= one.first <= end}
     days |= {drying.today} if own.origin <= drying.today <= end else set()
     told = sorted(days)

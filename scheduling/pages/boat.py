@@ -10,9 +10,8 @@ from django.shortcuts import redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.forms import NotADay, parse_day
-from scheduling.loading.boatdrying import Row, boat_drying
+from scheduling.loading.boatdrying import Row, read_boat_drying
 from scheduling.loading.drypicture import DryPicture, picture_of
-from scheduling.loading.measured import measured
 from scheduling.loading.winter import BoatWinter, Winter, stage_in
 from scheduling.pages.drying_scale import NARROW, WIDE
 from scheduling.pages.drying_svg import draw
@@ -22,7 +21,7 @@ from scheduling.pages.sentences import KIND, following, verdict, waiting_for, wh
 from yard.actions.base import Refused, Stale
 from yard.actions.rounds import dry_evidence
 from yard.actions.stages import correct_stage
-from yard.models import Bay, DrySigned, Hold, Role, Stage, StageKind, Status
+from yard.models import Bay, Hold, Role, Stage, StageKind, Status
 from yard.roles import Actor
 from yard.trade.stoprule import Line as Part
 
@@ -131,20 +130,13 @@ class DryingShown:
 def drying_of(winter: Winter, boat: BoatWinter) -> DryingShown | None:
     """Read and draw her drying; None where her scheme has no stage of drying and she was never read."""
     treatment = boat.treatment
-    found = measured(winter.yard, [treatment.pk], winter.today)
-    signature = (
-        DrySigned.objects.of(winter.yard)
-        .filter(treatment=treatment, superseded=False)
-        .select_related("by")
-        .first()
-    )
-    drying = boat_drying(winter, boat, found, signature)
+    drying = read_boat_drying(winter, boat)
     if not drying.rows and not any(stage.kind == StageKind.DRY for stage in boat.stages):
         return None
     words = drying_words(drying, treatment.state)
     picture = picture_of(drying, boat.name)
     parts: tuple[Part, ...] = ()
-    if picture and signature is None:
+    if picture and drying.signature is None:
         parts = missing(dry_evidence(treatment, signed_on=winter.today).lines)
     says = description(words)
     return DryingShown(

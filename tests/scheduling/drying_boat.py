@@ -7,8 +7,7 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
 
-from scheduling.loading.boatdrying import BoatDrying, boat_drying
-from scheduling.loading.measured import measured
+from scheduling.loading.boatdrying import BoatDrying, read_boat_drying
 from scheduling.loading.winter import read_winter
 from scheduling.models import Board, Placement, Plan
 from tests.cast import TODAY, AirFactory, BayFactory, Cast, MeterFactory, PersonFactory, ShedFactory
@@ -81,8 +80,7 @@ class DryingBoat:
         assert winter is not None
         boat = winter.boat(self.treatment.pk)
         assert boat is not None
-        signature = self.treatment.dry_signed.filter(superseded=False).first()
-        return boat_drying(winter, boat, measured(winter.yard, [self.treatment.pk], TODAY), signature)
+        return read_boat_drying(winter, boat)
 
     def _plan(self, parts: tuple[int, ...]) -> None:
         """A posted plan with those parts of her drying."""
