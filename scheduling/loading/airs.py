@@ -31,12 +31,13 @@ def norms_of(rows: Iterable[RegimeNorm]) -> dict[str, drying.RegimeNorm]:
 class Airs:
     """Temperatures of a yard's airs and what its hulls dry in them.
 
-    `months` is the mean by air and month [degrees C]; `outages` are stoppages of a shed's heat.
+    `months` is the mean by air and month [degrees C]; `stoppages` are power cuts and cold spells, of a shed
+    or of the whole yard.
     """
 
     months: Mapping[int, Mapping[int, float]]
     norms: Mapping[str, drying.RegimeNorm]
-    outages: list[Stoppage]
+    stoppages: list[Stoppage]
     today: date
     _decays: dict[tuple[int | None, bool, date], float] = field(default_factory=dict)
 
@@ -48,22 +49,26 @@ class Airs:
 
     def temperatures(self, air: Air | None, day: date, *, tented: bool = False) -> tuple[float, float]:
         """[degrees C] by day and by night, on a day and the night after it."""
-        if air is not None and (tented or air.day_c is not None):
-            warm = drying.TENT_C if tented else float(air.day_c or 0)
-            cool = drying.TENT_C if tented else float(air.night_c if air.night_c is not None else warm)
-            cold_since = self._cold_since(air, day)
-            if cold_since is None:
-                return warm, cool
-            hold_h = climate.TENT_HOLD_H if tented else climate.SHED_HOLD_H
-            outside = climate.MONTH_C[day.month - 1] + climate.ROOF_WARMER_C
-            since = 24.0 * (day - cold_since).days
-            left = climate.after_cut_c((warm + cool) / 2, outside, since, hold_h.likely)
-            mean = climate.mean_over_cut_c(left, outside, 24.0, hold_h.likely)
-            return min(warm, mean), min(cool, mean)
         if tented:
-            return drying.TENT_C, drying.TENT_C
-        mean = self._monthly(air, day.month)
-        return mean, mean
+            warm = cool = drying.TENT_C
+            around = unheated = sum(self.temperatures(air, day)) / 2
+            hold_h, lift_c = climate.TENT_HOLD_H.likely, climate.TENT_LIFT_C.likely
+        elif air is None or air.day_c is None:
+            mean = self._outdoors(air, day)
+            return mean, mean
+        else:
+            warm, cool = float(air.day_c), float(air.night_c if air.night_c is not None else air.day_c)
+            around = self._outdoors(air, day)
+            unheated = around + climate.ROOF_WARMER_C
+            hold_h, lift_c = climate.SHED_HOLD_H.likely, climate.SHED_LIFT_C.likely
+        if self._since(StoppageKind.COLD, air, day):
+            warm, cool = (climate.in_cold_spell_c(set_c, around, lift_c) for set_c in (warm, cool))
+        cut = self._since(StoppageKind.NO_HEAT, air, day)
+        if cut is None:
+            return warm, cool
+        left = climate.after_cut_c((warm + cool) / 2, unheated, 24.0 * (day - cut).days, hold_h)
+        mean = climate.mean_over_cut_c(left, unheated, 24.0, hold_h)
+        return min(warm, mean), min(cool, mean)
 
     def decay_on(self, air: Air | None, day: date, *, tented: bool = False) -> float:
         """By how much the logarithm of what is left above the floor falls on a day [1/day]."""
@@ -83,20 +88,20 @@ class Airs:
         """The decay of one day in a heated tent [1/day]."""
         return drying.decay_a_day(TENT, drying.TENT_C, self.norms)
 
-    def _monthly(self, air: Air | None, month: int) -> float:
-        warmer = 0.0 if air is None or air.kind == AirKind.OPEN else climate.ROOF_WARMER_C
-        own = self.months.get(air.pk, {}) if air else {}
-        return own.get(month, climate.MONTH_C[month - 1] + warmer)
+    def _outdoors(self, air: Air | None, day: date) -> float:
+        """A day's mean in an unheated air [degrees C], by the yard's months; round heated air, outdoors."""
+        mean = climate.MONTH_C[day.month - 1]
+        if air is not None and air.day_c is None:
+            roof = 0.0 if air.kind == AirKind.OPEN else climate.ROOF_WARMER_C
+            mean = self.months.get(air.pk, {}).get(day.month, mean + roof)
+        spell = self._since(StoppageKind.COLD, air, day)
+        return mean - climate.COLD_SPELL_COOLER_C.likely if spell else mean
 
-    def _cold_since(self, air: Air, day: date) -> date | None:
-        """The day on which the heat of its shed went off, if it is off on `day`."""
-        for stoppage in self.outages:
+    def _since(self, kind: str, air: Air | None, day: date) -> date | None:
+        """The first day of the stoppage of a kind that covers a day, of the whole yard or the air's shed."""
+        for stoppage in self.stoppages:
+            here = stoppage.shed_id is None or (air is not None and stoppage.shed_id == air.shed_id)
             last = stoppage.last_day or max(self.today, stoppage.first_day) + timedelta(days=UNTIL_TOLD_DAYS)
-            if stoppage.shed_id == air.shed_id and stoppage.first_day <= day <= last:
+            if stoppage.kind == kind and here and stoppage.first_day <= day <= last:
                 return stoppage.first_day
         return None
-
-
-def outages_in(stoppages: Iterable[Stoppage]) -> list[Stoppage]:
-    """Those that take a shed's heat."""
-    return [row for row in stoppages if row.kind == StoppageKind.NO_HEAT and row.shed_id]

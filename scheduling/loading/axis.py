@@ -8,6 +8,7 @@ from scheduling.engine import slots
 from scheduling.engine.problem import Span
 from scheduling.loading.records import Records
 from yard.models import Stoppage
+from yard.models.yards import WEATHER_KINDS
 from yard.trade.calendar import bank_holidays, closed_days, days_between
 
 UNTIL_TOLD_DAYS = 14
@@ -61,7 +62,8 @@ def axis_of(records: Records) -> Axis:
     first, last = max(today, records.season.first_day), records.season.last_day
     rules = {rule.day: (rule.open, rule.reason) for rule in records.day_rules}
     for stoppage in records.stoppages:
-        if not any(getattr(stoppage, f"{subject}_id") for subject in stoppage.SUBJECTS):
+        whole = not any(getattr(stoppage, f"{subject}_id") for subject in stoppage.SUBJECTS)
+        if whole and stoppage.kind not in WEATHER_KINDS:
             end = stoppage.last_day or today + timedelta(days=UNTIL_TOLD_DAYS)
             rules.update(dict.fromkeys(days_between(stoppage.first_day, end), (False, stoppage.why)))
     closed = closed_days(first, last, open_weekdays=settings.open_weekdays, nation=yard.nation, rules=rules)

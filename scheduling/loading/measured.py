@@ -7,10 +7,11 @@ from datetime import date, timedelta
 
 from django.db.models import Q
 
-from scheduling.loading.airs import Airs, norms_of, outages_in
+from scheduling.loading.airs import Airs, norms_of
 from yard.models import AirMonth, DrySigned, Reading, RegimeNorm, Stage, Stay, Stoppage, WashRecord, Yard
 from yard.models.schemes import StageKind
 from yard.models.treatments import Status
+from yard.models.yards import WEATHER_KINDS
 from yard.trade.rounds import RoundRead
 
 HISTORY_D = 1100
@@ -57,7 +58,7 @@ def measured(yard: Yard, treatments: Sequence[int], today: date) -> Measured:
     airs = Airs(
         dict(months),
         norms_of(RegimeNorm.objects.of(yard)),
-        outages_in(Stoppage.objects.of(yard).filter(shed__isnull=False)),
+        list(Stoppage.objects.of(yard).filter(kind__in=WEATHER_KINDS)),
         today,
     )
     readings: dict[int, dict[tuple[date, str, str], dict[str, float]]] = defaultdict(

@@ -14,7 +14,7 @@ from yard.models import Air, Bay, Boat
 from yard.models.boats import HullKind
 from yard.models.kit import KitKind
 from yard.models.places import AirKind
-from yard.models.yards import StoppageKind
+from yard.models.yards import WEATHER_KINDS
 from yard.trade.hull import planned_load_kg
 from yard.trade.lifting import greatest_beam_m, heavy_share
 
@@ -155,7 +155,7 @@ def _stopped(records: Records, axis: Axis) -> dict[int, list[tuple[int, int]]]:
     found: dict[int, list[tuple[int, int]]] = defaultdict(list)
     for stoppage in records.stoppages:
         span = axis.stopped(stoppage)
-        if span is None or stoppage.kind in (StoppageKind.NO_HEAT, StoppageKind.COLD):
+        if span is None or stoppage.kind in WEATHER_KINDS:
             continue
         for bay in records.bays:
             if stoppage.bay_id == bay.pk or (stoppage.shed_id and stoppage.shed_id == bay.shed_id):

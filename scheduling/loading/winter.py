@@ -27,6 +27,7 @@ from yard.models import (
     YardSettings,
     tides,
 )
+from yard.models.yards import WEATHER_KINDS
 from yard.trade.calendar import closed_days
 
 
@@ -206,7 +207,8 @@ def shut_days(winter: Winter, first: date, last: date) -> dict[date, str]:
         for rule in DayRule.objects.of(winter.yard).filter(day__range=(first, last))
     }
     whole = {f"{subject}__isnull": True for subject in Stoppage.SUBJECTS}
-    for stop in Stoppage.objects.of(winter.yard).filter(first_day__lte=last, **whole):
+    closing = Stoppage.objects.of(winter.yard).exclude(kind__in=WEATHER_KINDS)
+    for stop in closing.filter(first_day__lte=last, **whole):
         end = min(stop.last_day or winter.today, last)
         start = max(stop.first_day, first)
         for offset in range((end - start).days + 1):

@@ -144,6 +144,10 @@ class StoppageKind(models.TextChoices):
     OTHER = "other"
 
 
+WEATHER_KINDS = (StoppageKind.NO_HEAT, StoppageKind.COLD)
+"""Kinds that close no place and no day: they change what the airs are like."""
+
+
 class Stoppage(YardRecord, Versioned):
     """Something or somebody is out from day to day, both inclusive; no subject means the whole yard.
 
