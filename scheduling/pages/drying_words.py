@@ -177,7 +177,7 @@ def planned(drying: BoatDrying) -> list[str]:
         told.append(f"The posted plan has her dry {_listed(parts)}.")
         sure = drying.days[-1] if drying.days else None
         if drying.days and (sure is None or sure > until):
-            told.append("After that the forecast leaves her as she is then.")
+            told.append(f"After {shortday(until)} the forecast leaves her where she is then.")
     if drying.coat_on:
         said = (
             f"was begun on {day(drying.coat_on)}"

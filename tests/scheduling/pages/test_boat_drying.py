@@ -309,6 +309,10 @@ def test_the_plan_and_the_odds_at_her_first_coat_are_said(her: DryingBoat) -> No
         "The posted plan has her dry in a tent in bay H1 to 6 Dec and in the weather in bay P1 from 7 Dec to "
         "20 Jan."
     )
+    late = drying.days[-1]
+    assert late is not None
+    stays = "After 20 Jan the forecast leaves her where she is then."
+    assert (stays in more) == (late > date(2027, 1, 20))
     chance = in_ten(drying.odds_at_coat)
     assert f"The first coat is planned for Mon 1 Feb; the odds that she is dry then are {chance}." in more
     assert more[-1] == "Washed on 20 Oct and 27 Oct; each wash starts the drying anew."
