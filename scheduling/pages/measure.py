@@ -10,6 +10,7 @@ from uuid import uuid4
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.loading.measuring import Measurable, Taken, measurable, reading_of
@@ -18,7 +19,6 @@ from scheduling.pages.frame import key_in, page, season_page, text_in, winter_of
 from scheduling.pages.measure_fields import (
     MEAN_FIELD,
     air_specs,
-    names,
     round_defaults,
     round_specs,
     spot_specs,
@@ -40,6 +40,8 @@ from yard.trade.ranges import Doubt
 
 ROUNDS_SHOWN = 8
 """How many of her last rounds the page lists, and offers to correct."""
+
+CORRECTION = {"reading": "Which", "value": "The right figure", "why": "Why"}
 
 Wrong = Mapping[str, str]
 
@@ -130,7 +132,8 @@ def correct(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     old = plain(reading.value)
     done = f"{old} withdrawn" if value is None else f"{plain(value)} instead of {old}"
     messages.success(request, f"Corrected: {her.name}, {reading.spot}: {done}. {_now(who, boat)}")
-    return redirect("measure", who.yard.slug, boat)
+    # The form's own address leads to its place on the page; what was done is said on top.
+    return redirect(f"{reverse('measure', args=[who.yard.slug, boat])}#main")
 
 
 # --- The page -----------------------------------------------------------------------------------------------
@@ -162,12 +165,11 @@ def show(
     def of(name: str, specs: Sequence[Any], stored: Mapping[str, Any]) -> Any:
         return fields(specs, stored, typed if part == name else None, wrong if part == name else None)
 
-    specs = [*round_specs(found, who.today), *spot_specs(found), *air_specs()]
-    known = {
-        "round": names(specs),
-        "wash": names(wash_specs(who.today)),
-        "correct": {"reading", "value", "why"},
-    }.get(part, set())
+    specs = {
+        "round": [*round_specs(found, who.today), *spot_specs(found), *air_specs()],
+        "wash": wash_specs(who.today),
+    }.get(part, [])
+    labels = {spec.name: spec.label for spec in specs} or CORRECTION
     offered = [taken for taken in found.rounds[:ROUNDS_SHOWN] if _may_correct(who, taken)]
     context = {
         "her": her,
@@ -185,7 +187,10 @@ def show(
         "typed": typed if part == "correct" else {},
         "wrong": wrong,
         # What belongs to a field of the page stands beside it too, and the sentence on top leads there.
-        "told": [(field if field in known else "", says) for field, says in wrong.items()],
+        "told": [
+            (name, f"{labels[name]}: {says}") if name in labels else ("", says)
+            for name, says in wrong.items()
+        ],
         "doubts": [(_field(found, doubt.field), doubt.says) for doubt in doubts],
         "may_sign": who.role == Role.MANAGER,
         "asked_fields": {_field(found, doubt.field) for doubt in doubts},

@@ -1,7 +1,7 @@
 """The fields of the forms on which a hull is measured, washed and signed dry."""
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,7 +11,7 @@ from scheduling.forms import parse_day
 from scheduling.loading.measuring import Measurable
 from yard.forms import Spec, number, one_of, plain, text
 from yard.models import Mode, Spot
-from yard.templatetags.days import day, shortday
+from yard.templatetags.days import shortday
 from yard.trade.ranges import Doubt
 from yard.trade.spots import MEAN
 
@@ -119,7 +119,7 @@ def _spot_label(spot: Spot | None) -> str:
 
 def _last(found: Measurable, code: str) -> str:
     last = found.last_of(code)
-    return f"{plain(last[0])} on {day(last[1])}" if last else ""
+    return f"{plain(last[0])} on {shortday(last[1])}" if last else ""
 
 
 # --- A wash, a correction, a signature ----------------------------------------------------------------------
@@ -143,7 +143,7 @@ def sign_specs(today: date, people: dict[str, Any]) -> list[Spec]:
     """Who signs, on what beside the rounds."""
     choices = [("", "choose one"), *((pk, person.name) for pk, person in people.items())]
     return [
-        Spec("by", "Who signs her dry", one_of(people), choices=choices),
+        Spec("by", "Who signs her dry", _signer(people), choices=choices),
         Spec("signed_on", "Day", past_day(today), trade="like 20 Nov"),
         Spec("film_test", "Film patch", one_of({"": False, "yes": True}), choices=(("", ""), ("yes", ""))),
         Spec("heat_off_h", "Heat was off before the last round for", _hours, unit="h"),
@@ -186,6 +186,10 @@ def _hours(typed: str) -> Decimal | None:
     return hours
 
 
-def names(specs: Sequence[Spec]) -> set[str]:
-    """The names of the fields."""
-    return {spec.name for spec in specs}
+def _signer(people: dict[str, Any]) -> Callable[[str], Any]:
+    def chosen(typed: str) -> Any:
+        if not typed:
+            raise ValueError("Say who signs her dry.")
+        return one_of(people)(typed)
+
+    return chosen

@@ -55,6 +55,7 @@ def sign(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     if "note" in wrong:
         # The evidence stands above the form, line by line: it need not be said twice.
         wrong["note"] = "The evidence does not hold: say here why she is signed all the same, or wait."
+    labels = {spec.name: spec.label for spec in specs} | {"excused": "Spots excused", "note": "Note"}
     stored = {"by": who.person.pk if who.person else None, "signed_on": shortday(who.today)}
     context = {
         "her": her,
@@ -64,7 +65,10 @@ def sign(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         "excused": typed.get("excused", ""),
         "note": note,
         "wrong": wrong,
-        "told": list(wrong.items()),
+        "told": [
+            (name, f"{labels[name]}: {says}") if name in labels else ("", says)
+            for name, says in wrong.items()
+        ],
         "errors": bool(wrong),
         "looked": look,
     }

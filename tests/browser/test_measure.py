@@ -124,8 +124,14 @@ def test_a_double_click_on_save_stores_one_round_and_one_wash(
     page.get_by_role("status").wait_for()
     page.goto(measure_url(live_server))
     page.get_by_text("She was washed").click()
+    page.get_by_label("Water").fill("176")
+    page.get_by_role("button", name="Save the wash").click()
+    refused = page.get_by_role("alert").get_by_text("as Fahrenheit")
+    refused.wait_for()
+    assert page.evaluate("window.scrollY") > 0, "the page opens where the form stands"
+    page.get_by_label("Water").fill("80")
     page.get_by_role("button", name="Save the wash").dblclick()
-    page.wait_for_url("**/boat/*/")
+    page.get_by_role("status").get_by_text("washed on Tue 24 Nov").wait_for()
     page.wait_for_load_state("networkidle")
     assert Round.objects.filter(day_on="2026-11-24").count() == 1 and WashRecord.objects.count() == 1
 

@@ -13,13 +13,13 @@ from django.test.utils import CaptureQueriesContext
 from tests.cast import TODAY, AirFactory, BayFactory, BoatFactory, Cast, SchemeFactory, StageNormFactory
 from tests.yard.test_actions_form import a_treatment, due, standing
 from yard.actions.base import NotAllowed, Refused
-from yard.actions.boats import save_boat
+from yard.actions.boats import mean_spot, save_boat
 from yard.actions.places import save_bay
 from yard.actions.promises import record_promise
 from yard.actions.stages import start_stage
 from yard.actions.stoppages import end_stoppage, stop_work
 from yard.actions.treatments import bring_in, cancel_treatment, open_treatment, shift
-from yard.models import Kit, Lane, Promise, Stage, Stay, Treatment
+from yard.models import Kit, Lane, Promise, Spot, Stage, Stay, Treatment
 
 YESTERDAY, TOMORROW = date(2026, 11, 23), date(2026, 11, 25)
 
@@ -64,6 +64,20 @@ def test_a_bay_in_which_a_boat_stands_does_not_retire(cast: Cast) -> None:
 def test_a_boat_with_an_open_treatment_does_not_retire(cast: Cast) -> None:
     a_treatment(cast)
     assert "cancel it first" in refused(save_boat, cast.manager, boat=cast.boat, version=1, retired_on=TODAY)
+
+
+def test_the_spot_for_the_mean_of_all_is_made_once_and_comes_last_in_the_walk(cast: Cast) -> None:
+    made = mean_spot(cast.crew, boat=cast.boat)
+    assert (made.code, made.walk_order, made.is_reference) == ("mean", 4, False)
+    assert mean_spot(cast.manager, boat=cast.boat) == made
+    bare = mean_spot(cast.crew, boat=BoatFactory(yard=cast.yard))
+    assert bare.walk_order == 1
+
+
+def test_the_spot_for_the_mean_comes_back_where_it_was_retired(cast: Cast) -> None:
+    made = mean_spot(cast.crew, boat=cast.boat)
+    Spot.objects.filter(pk=made.pk).update(retired_on=TODAY)
+    assert mean_spot(cast.crew, boat=cast.boat).retired_on is None
 
 
 # --- Treatments ------------------------------------------------------------------------------------------

@@ -12,7 +12,15 @@ from tests.cast import TODAY, Cast
 from tests.yard.test_actions_boats import refused
 from tests.yard.test_actions_form import a_treatment, standing
 from yard.actions.base import Refused
-from yard.actions.rounds import correct_reading, dry_evidence, record_round, rounds_of, sign_dry, washes_of
+from yard.actions.rounds import (
+    correct_reading,
+    dry_evidence,
+    record_round,
+    rounds_of,
+    sign_dry,
+    slips_of,
+    washes_of,
+)
 from yard.models import DrySigned, Entry, Meter, Reading, Round, Spot, Treatment, WashRecord
 
 
@@ -106,6 +114,33 @@ def test_a_corrected_figure_is_what_the_next_round_is_held_against(cast: Cast) -
     correct_reading(cast.manager, reading=slip, value=Decimal(44), why="two figures swapped")
     assert rounds_of(treatment)[0].readings["S1"] == 44
     assert enter(cast, treatment).pk
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (410, "410 at P1 is off the scale"),
+        (14, "P1 read 41 last time and 14 now. Are its figures swapped (41)?"),
+    ],
+)
+def test_a_figure_put_in_a_readings_place_is_asked_about_as_a_new_one_is(
+    cast: Cast, value: int, words: str
+) -> None:
+    treatment = standing(cast)
+    enter(cast, treatment, days_ago(7), readings={"P1": 41})
+    wrong = enter(cast, treatment).readings.get(spot__code="P1")
+    said: dict[str, Any] = {"reading": wrong, "value": Decimal(value), "why": "read again"}
+    with pytest.raises(Refused) as refusal:
+        correct_reading(cast.crew, **said)
+    assert words in refusal.value.sentence and refusal.value.field == "value"
+    assert [doubt.says for doubt in slips_of(wrong, Decimal(value))] == [refusal.value.sentence]
+    assert correct_reading(cast.crew, **said, sure=True).value == value
+
+
+def test_a_humidity_that_cannot_be_is_told_of_in_its_own_field(cast: Cast) -> None:
+    with pytest.raises(Refused) as refusal:
+        enter(cast, standing(cast), air_c=Decimal(12), rh_pct=Decimal(140))
+    assert refusal.value.field == "rh_pct"
 
 
 def test_washes_of_the_treatment_are_those_in_force_in_order_of_day(cast: Cast) -> None:

@@ -76,7 +76,7 @@ def air(request: HttpRequest, who: Actor) -> HttpResponse:
         "answer": answer,
         "measured": shown[: len(MEASURED)],
         "tonight": shown[len(MEASURED) :],
-        "told": list(wrong.items()),
+        "told": [(spec.name, f"{spec.label}: {wrong[spec.name]}") for spec in SPECS if spec.name in wrong],
         "doubts": [(doubt.field, told(doubt.says)) for doubt in doubts],
         "asked_fields": {doubt.field for doubt in doubts},
         "rule": rule_of(who.yard.settings),

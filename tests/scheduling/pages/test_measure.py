@@ -107,7 +107,7 @@ def test_her_spots_stand_in_walking_order_each_with_its_last_reading(full: FullW
     mark()
     rounds_before(full, 30)
     text = text_of(crew.get(url()))
-    assert "T1 · topside last 13 on Tue 17 Nov P1 last 31 on Tue 17 Nov S1 last 30 on Tue 17 Nov" in text
+    assert "T1 · topside last 13 on 17 Nov P1 last 31 on 17 Nov S1 last 30 on 17 Nov" in text
 
 
 def test_the_meter_and_how_deep_it_reads_are_those_of_her_last_round(full: FullWinter, crew: Client) -> None:
@@ -217,7 +217,7 @@ def test_what_reads_like_a_slip_is_asked_about_and_nothing_typed_is_lost(
 @pytest.mark.parametrize(
     ("name", "typed", "words"),
     [
-        ("P1", "wet", "Type a reading like 14 or 14,5."),
+        ("P1", "wet", "P1: Type a reading like 14 or 14,5."),
         ("P1", "14,55", "Type a reading like 14 or 14,5."),
         ("day_on", "31 Feb", "There is no 31 February"),
         ("day_on", "25 Nov 2026", "25 Nov 2026 is still to come"),
@@ -433,7 +433,7 @@ def test_excused_spots_are_read_one_a_line() -> None:
 @pytest.mark.parametrize(
     ("name", "typed", "words"),
     [
-        ("by", "", "Choose one of the list."),
+        ("by", "", "Say who signs her dry."),
         ("heat_off_h", "-4", "Hours can't be below 0"),
         ("signed_on", "25 Nov 2026", "25 Nov 2026 is still to come"),
     ],
