@@ -212,7 +212,10 @@ class TideWindows:
             return [hours.minutes if hours else 0 for hours in self._hours]
         settings = self._records.settings
         need = tides.need_m(
-            draught_m, clearance_m=float(settings.tide_clearance_m), sill_m=float(settings.sill_level_m)
+            draught_m,
+            clearance_m=float(settings.tide_clearance_m),
+            sill_m=float(settings.sill_level_m),
+            allowance_m=float(settings.tide_allowance_m),
         )
         open_windows = tides.windows(self._waters, need)
         longest = [0] * self._axis.slots

@@ -71,6 +71,7 @@ def ribbon(winter: Winter, first: date, days: int, shut: dict[date, str]) -> Rib
             float(deep.treatment.boat.draught_m),
             clearance_m=float(settings.tide_clearance_m),
             sill_m=float(settings.sill_level_m),
+            allowance_m=float(settings.tide_allowance_m),
         )
         if deep
         else None

@@ -31,6 +31,9 @@ class YardSettings(Versioned, Record):
     gate before coats: hull above the dew point [degrees C], dampest air [%], coldest hull (usually 10 to 15)
     and coldest night of the day before [degrees C]; a product's sheet may ask for more.
 
+    A boat floats when the tide stands `tide_clearance_m` above her draught and the dock's bottom, with
+    `tide_allowance_m` in hand for high air pressure, 0.01 m a hectopascal above the mean [m]; 0 to 0.3.
+
     The stop rule that *signed dry* is held against: `spots_at_target_pct` of the spots at the target or
     below [%], none more than `spot_over_max` above it [points of the meter's scale]. Where a treatment has
     no target of its own, the target is her dry topside + `target_over_topside` [points], usually 3 to 5.
@@ -62,6 +65,9 @@ class YardSettings(Versioned, Record):
     tide_clearance_m = models.DecimalField(**METRES, default=Decimal("0.400"))
     sill_level_m = models.DecimalField(
         **METRES, default=Decimal("0.000"), help_text="bottom of the dock above datum"
+    )
+    tide_allowance_m = models.DecimalField(
+        **METRES, default=Decimal("0.200"), help_text="water kept in hand for high pressure"
     )
     retention_months = models.PositiveSmallIntegerField(default=72)
     link_days = models.PositiveSmallIntegerField(default=270)
@@ -104,6 +110,7 @@ class YardSettings(Versioned, Record):
                 "left_out_money",
                 "overtime_hour_money",
                 "tide_clearance_m",
+                "tide_allowance_m",
             ),
             check(
                 Q(work_from__lt=F("work_to")),

@@ -63,6 +63,7 @@ FILES: tuple[File, ...] = (
                 "air_check_hours": "how long an air check holds [h]",
                 "hoist_load_pct": "how much of its safe load the hoist may lift [%]",
                 "tide_clearance_m": "water under the keel for the slings",
+                "tide_allowance_m": "water kept in hand for high air pressure",
                 "sill_level_m": "bottom of the dock above the tide table's datum",
                 "retention_months": "how long names of owners are kept [months]",
                 "link_days": "how long a private link works [days]",
