@@ -69,7 +69,9 @@ def take_round(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         doubts = [*unread(found, readings), *asked_about(treatment, readings=readings, **values)]
         sure = _meant(typed, doubts)
         if doubts and not sure:
-            return show(request, who, her, part="round", doubts=doubts)
+            # A round that is there already would be refused after all the questions were answered.
+            already = _there_already(found, values)
+            return show(request, who, her, part="round", wrong=already, doubts=[] if already else doubts)
         if found.mean_only and text_in(typed, MEAN_FIELD):
             mean_spot(who, boat=treatment.boat)
         record_round(
@@ -200,6 +202,14 @@ def show(
     }
     status = 422 if wrong or doubts else 200
     return page(request, who, "today/measure.html", "Today", context, status)
+
+
+def _there_already(found: Measurable, values: Mapping[str, Any]) -> Wrong:
+    """The refusal of a second round of one day with one meter, if there is a first."""
+    new = tuple(values[name] for name in ("day_on", "meter", "mode"))
+    if all((one.round.day_on, one.round.meter, one.round.mode) != new for one in found.rounds):
+        return {}
+    return {"day_on": "A round of that day with that meter is there already: correct its readings below."}
 
 
 def _meant(typed: QueryDict, doubts: Sequence[Doubt]) -> bool:

@@ -247,6 +247,9 @@ def test_a_round_without_any_figure_and_one_that_is_there_are_refused(full: Full
     assert crew.post(url("round/"), plain_round(full) | full_round).status_code == 302
     again = crew.post(url("round/"), plain_round(full) | full_round)
     assert "A round of that day with that meter is there already." in text_of(again)
+    asked = crew.post(url("round/"), plain_round(full) | full_round | {spots["P1"]: "99"})
+    assert "is there already: correct its readings below." in text_of(asked)
+    assert "keep or mend" not in text_of(asked), "nobody answers questions for nothing"
 
 
 def test_a_yard_without_a_meter_is_told_so(full: FullWinter, crew: Client) -> None:
