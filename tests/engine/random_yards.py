@@ -337,3 +337,44 @@ def tiny_problem(seed: int) -> Problem:
     """A random problem small enough for the brute force."""
     jobs, slots = ((2, 25), (3, 20), (4, 16))[seed % 3]
     return random_problem(seed, jobs=jobs, slots=slots, places=2 + seed % 2)
+
+
+def swapping_problem(seed: int, *, slots: int = 16) -> Problem:
+    """A random problem in which two or three boats stand where the next of them has to go, in a ring."""
+    rng = random.Random(seed)
+    ring = rng.choice((2, 2, 3))
+    told = random_problem(seed, jobs=ring, slots=slots, places=ring + 1)
+    places = tuple(
+        replace(place, room=1, units=(), closed=(), limits={}, lane=None, depth=None) for place in told.places
+    )
+    jobs = []
+    for i, job in enumerate(told.jobs):
+        if job.begun is None and len(job.steps) > 1:
+            job = begin(rng, job, places[i], None, slots)
+        if job.begun is not None:
+            home = replace(job.begun.option, places=(places[i].id,))
+            job = replace(job, begun=replace(job.begun, place=places[i].id, unit=None, option=home))
+        target = places[(i + 1) % ring].id
+        steps = [replace(step, pin_place=None, pin_start=None, wait_max=None) for step in job.steps]
+        for n, step in enumerate(steps[:1]):
+            options = tuple(replace(o, places=tuple(sorted({*o.places, target}))) for o in step.options)
+            steps[n] = replace(step, options=options, pin_place=target)
+        jobs.append(replace(job, steps=tuple(steps)))
+    trips = tuple(
+        replace(r, capacity=tuple(4 * amount for amount in r.capacity)) if r.id == "mover" else r
+        for r in told.resources
+    )
+    return replace(told, name=f"swapping {seed}", places=places, jobs=tuple(jobs), resources=trips)
+
+
+def lane_problem(seed: int, *, jobs: int = 3, slots: int = 14, facts_break: bool = False) -> Problem:
+    """A random problem in which all places stand behind each other at one door."""
+    told = random_problem(seed, jobs=jobs, slots=slots, places=2, facts_break=facts_break)
+    places = tuple(
+        replace(place, lane="door", depth=i + 1, room=1, units=()) for i, place in enumerate(told.places)
+    )
+    boats = tuple(
+        replace(job, begun=replace(job.begun, unit=None)) if job.begun is not None else job
+        for job in told.jobs
+    )
+    return replace(told, name=f"lane {seed}", places=places, jobs=boats)
