@@ -3,11 +3,12 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from datetime import time as clock
 
 from scheduling.engine.problem import Hand, Resource
 from scheduling.loading.axis import Axis
+from scheduling.loading.hoists import certified_until
 from scheduling.loading.records import Records
 from yard.models import Person, WorkingWeek
 from yard.models.kit import KitKind
@@ -238,11 +239,16 @@ def _lifts(records: Records, axis: Axis, tide_windows: TideWindows) -> tuple[int
             span = axis.stopped(stoppage) if stoppage.hoist_id == hoist.pk else None
             stopped.update(range(*span) if span else ())
         examined = [v.day for v in records.outside_days if v.who == OutsideWho.EXAMINER]
-        slings = [sling.certificate_until for sling in records.slings if sling.hoist_id == hoist.pk]
+        until = certified_until(hoist.certificate_until, examined, accessory=False)
+        slings = [
+            certified_until(sling.certificate_until, examined, accessory=True)
+            for sling in records.slings
+            if sling.hoist_id == hoist.pk
+        ]
         for slot, day in enumerate(axis.days):
-            if slot in stopped or day in examined or not _certified(hoist.certificate_until, examined, day):
+            if slot in stopped or day in examined or not (until is None or day <= until):
                 continue
-            if slings and sum(_certified(until, examined, day) for until in slings) < min(2, len(slings)):
+            if sum(end is None or day <= end for end in slings) < min(2, len(slings)):
                 continue
             left[slot] += min(hoist.lifts_a_day, minutes[slot] // hoist.minutes_a_lift)
     for sold in records.lifts_sold:
@@ -250,14 +256,6 @@ def _lifts(records: Records, axis: Axis, tide_windows: TideWindows) -> tuple[int
         for slot in range(*span) if span else ():
             left[slot] = max(0, left[slot] - sold.lifts_a_day)
     return tuple(left)
-
-
-def _certified(until: date | None, examined: list[date], day: date) -> bool:
-    """Whether the hoist may lift on `day`: in date, or examined in time for another year (the yard's
-    competent person decides)."""
-    if until is None or day <= until:
-        return True
-    return any(visit <= until and day <= visit + timedelta(days=365) for visit in examined)
 
 
 def _on(day: date, at: clock) -> datetime:

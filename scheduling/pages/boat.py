@@ -17,6 +17,7 @@ from scheduling.pages.drying_scale import NARROW, WIDE
 from scheduling.pages.drying_svg import draw
 from scheduling.pages.drying_words import DryingWords, description, drying_words, missing
 from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_of
+from scheduling.pages.hull import hull_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused, Stale
 from yard.actions.rounds import dry_evidence
@@ -75,6 +76,8 @@ def show(
         "wrong": wrong[1],
         "errors": bool(wrong[1]),
         "drying": drying_of(winter, found),
+        "hull": hull_of(winter, found),
+        "may_measure": who.role in (Role.MANAGER, Role.CREW),
     }
     side = "" if who.role == Role.MANAGER else sides_of(who)[-1].name
     return page(request, who, "desk/boat.html", side, context, status)

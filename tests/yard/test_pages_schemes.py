@@ -118,7 +118,7 @@ def test_visits_kits_and_lifts_are_said_in_words(cast: Cast) -> None:
 
 def test_a_drying_stage_shows_the_half_lives_of_its_regimes_and_whose_they_are(cast: Cast) -> None:
     text = text_of(client_of(cast).get(scheme_page(cast)))
-    assert "in a heated tent or shed: 16 to 27 days, likely 21, at 28 °C (common practice" in text
+    assert "in a heated tent: 16 to 27 days, likely 21, at 28 °C (common practice" in text
     RegimeNorm.objects.create(
         yard=cast.yard,
         regime="tent",

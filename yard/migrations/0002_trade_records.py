@@ -40,7 +40,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('regime', models.CharField(choices=[('weather', 'in the weather'), ('cold', 'in a cold shed'), ('tent', 'in a heated tent or shed'), ('blankets', 'under heated vacuum blankets')], max_length=8)),
+                ('regime', models.CharField(choices=[('weather', 'in the weather'), ('cold', 'in a cold shed'), ('tent', 'in a heated tent'), ('blankets', 'under heated vacuum blankets')], max_length=8)),
                 ('half_life_low_d', models.DecimalField(decimal_places=2, max_digits=6)),
                 ('half_life_likely_d', models.DecimalField(decimal_places=2, max_digits=6)),
                 ('half_life_high_d', models.DecimalField(decimal_places=2, max_digits=6)),

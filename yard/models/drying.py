@@ -11,7 +11,7 @@ class Regime(models.TextChoices):
 
     WEATHER = "weather", "in the weather"
     COLD = "cold", "in a cold shed"
-    TENT = "tent", "in a heated tent or shed"
+    TENT = "tent", "in a heated tent"
     BLANKETS = "blankets", "under heated vacuum blankets"
 
 

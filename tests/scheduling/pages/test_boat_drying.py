@@ -451,8 +451,8 @@ def test_a_signed_boat_is_not_asked_what_is_missing(her: DryingBoat) -> None:
     assert "signed dry 24 Nov" in text
 
 
-def test_more_rounds_cost_no_query_more_and_the_page_keeps_to_32(her: DryingBoat) -> None:
-    """Of them 8 read what was measured and 7 what a signature needs, for one boat alone."""
+def test_more_rounds_cost_no_query_more_and_the_page_keeps_to_36(her: DryingBoat) -> None:
+    """Of them 8 read what was measured, 7 what a signature needs and 3 the hoist, for one boat alone."""
     client = Client()
     client.force_login(her.cast.manager.user)
     address = f"/quiet-creek/boat/{her.cast.boat.pk}/"
@@ -462,4 +462,4 @@ def test_more_rounds_cost_no_query_more_and_the_page_keeps_to_32(her: DryingBoat
             assert client.get(address).status_code == 200
         counts.append(len(queries))
         her.read(day, {"P1": 35, "S1": 31})
-    assert counts[0] == counts[1] <= 32
+    assert counts[0] == counts[1] <= 36
