@@ -12,8 +12,9 @@ Seven lines, in this order, each named by the field that holds its limit or its 
     watch            somebody is named who checks it
 
 What is not known fails: an answer not given is a no. How far a line is from its limit is its `by`; in units
-of its own limit (`by` / limit) it is its `share`, and the least share decides: the tightest line of a yes,
-the worst line of a no. A question that is answered counts 1, one that is not -1.
+of its own limit (`by` / limit) it is its `share`. The tightest line decides a yes, the worst failing line a
+no. A question that is answered has a share of 1, one that is not 0: a figure that fails decides before it,
+for it can't be talked away.
 
 So that a phone gets the same answers, every figure is rounded to hundredths, halves up, before it is
 compared: `hundredths`. `gate_cases.json` is the table both must agree with.
@@ -79,7 +80,7 @@ class Gate:
     @property
     def failing(self) -> tuple[Line, ...]:
         """The lines that fail, worst first."""
-        return tuple(sorted((line for line in self.lines if not line.passed), key=lambda line: line.share))
+        return tuple(sorted((line for line in self.lines if not line.passed), key=_deciding))
 
 
 def gate(check: AirCheck, rule: GateRule | None = None) -> Gate:
@@ -91,7 +92,7 @@ def gate(check: AirCheck, rule: GateRule | None = None) -> Gate:
     rule = rule or GateRule()
     dew_c = hundredths(dew_point_c(check.air_c, check.rh_pct))
     lines = _lines(check, rule, dew_c)
-    decides = min(lines, key=lambda line: line.share)
+    decides = min(lines, key=_deciding)
     failing = [line for line in lines if not line.passed]
     todo, ways = ways_to_a_yes(check, rule, {line.field for line in failing}, dew_c)
     if failing:
@@ -193,5 +194,8 @@ def _measured(field: str, by: float, limit: float, says: str) -> Line:
 
 
 def _answer(field: str, good: bool, says: str) -> Line:
-    value = 1.0 if good else -1.0
-    return Line(field, value, "", value, says)
+    return Line(field, 1.0 if good else -1.0, "", 1.0 if good else 0.0, says)
+
+
+def _deciding(line: Line) -> tuple[bool, float]:
+    return line.passed, line.share
