@@ -29,7 +29,7 @@ NEVER = 10**9  # [minor units] what a yard costs in which no plan keeps the rule
 
 
 def yard(seed: int) -> Problem:
-    """Two or three boats: anyhow, in one lane, or in a ring; every fourth yard has broken rules of its own."""
+    """Two or three boats: anyhow, in one lane, or in a ring; every fourth yard has facts that break rules."""
     breaks = seed % 4 == 3
     if seed % 3 == 2:
         return swapping_problem(seed, slots=14)
