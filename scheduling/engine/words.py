@@ -5,18 +5,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from scheduling.engine import slots
 from scheduling.engine.compiled import Bools, Takes
 from scheduling.engine.contradictions import size_in_words
 from scheduling.engine.cost import Stay, option_of, stays_of
 from scheduling.engine.insertion import State
 from scheduling.engine.jobtable import job_table
 from scheduling.engine.problem import Job, Step
+from scheduling.engine.sayings import day_of, job_name, place_name, short, step_name, taken, working_days
 from scheduling.engine.schedule import Rule, StepTime
-
-
-def _days(count: int) -> str:
-    return f"{count} working day{'' if count == 1 else 's'}"
 
 
 class Words:
@@ -44,16 +40,13 @@ class Words:
 
     # --- words -------------------------------------------------------------------------------------------
     def _day(self, slot: int) -> str:
-        day = slots.leaves_on(self.days, min(max(slot, 0), len(self.days)))
-        return f"{day:%a} {day.day} {day:%b}"
+        return day_of(self.days, slot)
 
     def _place(self, place: int) -> str:
-        named = self.compiled.problem.places[place]
-        return named.label or named.id
+        return place_name(self.compiled.problem.places[place])
 
     def _name(self, job_id: str) -> str:
-        job = self.compiled.jobs[job_id]
-        return job.label or job.id
+        return job_name(self.compiled.jobs[job_id])
 
     def _step(self, time: StepTime) -> Step | None:
         return next((s for s in self.job.steps if s.id == time.step), None)
@@ -63,7 +56,7 @@ class Words:
         for time in self.times:
             step = self._step(time)
             if step is not None:
-                found.append((time, step, step.label or step.kind or step.id))
+                found.append((time, step, step_name(step)))
         return found
 
     def _others(self) -> list[tuple[str, Stay]]:
@@ -82,9 +75,12 @@ class Words:
         for time, step, label in self._steps():
             end = before.end if before else self.job.begun.end if self.job.begun else 0
             if time.start < end + step.wait_min:
-                return f"{label} waits {_days(step.wait_min)} after what comes before it", step.id
+                return f"{label} waits {working_days(step.wait_min)} after what comes before it", step.id
             if step.wait_max is not None and time.start > end + step.wait_max:
-                return f"{label} waits {_days(step.wait_max)} at most after what comes before it", step.id
+                return (
+                    f"{label} waits {working_days(step.wait_max)} at most after what comes before it",
+                    step.id,
+                )
             before = time
         return None
 
@@ -103,13 +99,8 @@ class Words:
             if not there:
                 continue
             end, name = min(there)
-            who = f"{self._name(name)} stands there"
-            if compiled.room[place] > 1:
-                who = f"it is full, {self._name(name)} leaves first"
-            step = stay.pieces[0].step
-            if end >= compiled.slots:
-                return f"{self._place(place)} is not free again this season: {who}", step
-            return f"waits for {self._place(place)} until {self._day(end)}: {who}", step
+            named = compiled.problem.places[place]
+            return taken(self.days, named, end, self._name(name)), stay.pieces[0].step
         for x, come_from, go_to in self._moves():
             if self.state.arrows[x] and self.state.swap_change(x, self.job.id, come_from, go_to) != 0:
                 return f"no place is free to change round on {self._day(x)}", ""
@@ -202,11 +193,9 @@ class Words:
 
     def _short(self, row: int, label: str, until: int) -> str:
         kind, what = self.compiled.rows[row]
-        before = f"before {self._day(until)}" if until < self.compiled.slots else "this season"
         if kind == "skills":
-            return f"too few hours of {' or '.join(sorted(what))} for {label} {before}"
-        resource = next(r for r in self.compiled.problem.resources if r.id == what)
-        return f"{resource.label or resource.id}: none free for {label} {before}"
+            return short(self.compiled.problem, "hand", " or ".join(sorted(what)), label, until)
+        return short(self.compiled.problem, "resource", what, label, until)
 
     def _windows(self) -> tuple[str, str] | None:
         compiled = self.compiled
