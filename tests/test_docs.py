@@ -91,3 +91,11 @@ def test_no_file_names_a_package_registry_or_the_folder_it_lies_in() -> None:
         if word.encode() in file.read_bytes()
     ]
     assert found == []
+
+
+@pytest.mark.parametrize("lock", LOCKS)
+def test_every_package_of_a_lock_stands_among_the_licences(lock: str) -> None:
+    locked = re.findall(r"^([A-Za-z0-9_.-]+)(?:\[.*\])?==", (ROOT / lock).read_text(), re.MULTILINE)
+    rows = re.findall(r"^\| (.+?) \| (.+?) \|$", (ROOT / "docs/licences.md").read_text(), re.MULTILINE)
+    listed = {name for licence, names in rows for name in names.split(", ") if licence.strip()}
+    assert {name.lower() for name in locked} <= listed
