@@ -131,6 +131,20 @@ def test_a_sheet_nobody_knows_and_coats_of_a_wash_are_named(tmp_path: Path) -> N
     ]
 
 
+def test_air_that_reads_like_fahrenheit_or_a_fraction_is_asked_about_by_row(tmp_path: Path) -> None:
+    folder = small_yard(tmp_path)
+    (folder / "rounds.csv").write_text(
+        "boat,day_on,meter,value,air_c,rh_pct\n"
+        "Moth,20/10/2026,deep meter,64,60,0.6\n"
+        "Moth,27/10/2026,deep meter,61,,\n"
+        "Moth,03/11/2026,deep meter,60,14,62\n"
+    )
+    temperature, humidity = faults_of(folder)
+    assert temperature.startswith("rounds.csv, row 2, air_c: 60 degrees C? That reads like Fahrenheit: 15.6")
+    assert humidity.startswith("rounds.csv, row 2, rh_pct: 0.6")
+    assert temperature.endswith("Correct it.")
+
+
 def test_each_round_is_of_one_meter_and_within_its_scale(tmp_path: Path) -> None:
     folder = small_yard(tmp_path)
     (folder / "meters.csv").write_text("meter,scale_high\ndeep meter,100\nsmall meter,30\n")

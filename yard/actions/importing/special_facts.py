@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 
 from django.db.models import Max
@@ -11,6 +13,7 @@ from yard.actions.importing.columns import BY_NAME
 from yard.actions.importing.read import Row, Sheet
 from yard.actions.importing.store import Fields, Store
 from yard.models import Membership, Reading, Round, Spot, Treatment
+from yard.trade.air import doubts_about_air
 
 MEAN = "mean"
 """The spot that stands for all spots where only their mean was written down."""
@@ -38,6 +41,8 @@ def store_rounds(store: Store, sheet: Sheet) -> None:
                 sheet, row, "value", f"The reading is off the scale of {meter}, {low} to {high}; correct it."
             )
             continue
+        for column, says in _wrong_air(given.get("air_c"), given.get("rh_pct")):
+            store.faults.at(sheet, row, column, says)
         spot = _spot(store, sheet, row, treatment, given.get("spot") or MEAN)
         if spot is None:
             continue
@@ -92,6 +97,21 @@ def store_rounds(store: Store, sheet: Sheet) -> None:
                 count.changed += 1
             else:
                 count.same += 1
+
+
+def _wrong_air(air_c: Decimal | None, rh_pct: Decimal | None) -> Iterator[tuple[str, str]]:
+    """What the air of a round cannot be or reads like, by column. One that was not written down passes."""
+    for column, celsius, humidity in (("air_c", air_c, None), ("rh_pct", None, rh_pct)):
+        if celsius is None and humidity is None:
+            continue
+        try:
+            doubts = doubts_about_air(
+                15.0 if celsius is None else float(celsius), 60.0 if humidity is None else float(humidity)
+            )
+        except ValueError as no:
+            yield column, str(no)
+            continue
+        yield from ((column, f"{doubt.says} Correct it.") for doubt in doubts)
 
 
 def _spot(store: Store, sheet: Sheet, row: Row, treatment: Treatment, code: str) -> Spot | None:
