@@ -54,6 +54,7 @@ class Compiled:
     place_index: dict[str, int]
     room: Ints  # [boats] by place
     closed: Bools  # place x slot
+    open_room: Ints  # place x slot: room, nothing where it is closed
     deeper: list[list[int]]  # by place: the places behind it in its lane
     shallower: list[list[int]]
     rows: list[
@@ -68,6 +69,7 @@ class Compiled:
     unions: list[frozenset[str]]
     takes_cache: dict[Any, Takes] = field(default_factory=dict)
     job_cache: dict[Any, Any] = field(default_factory=dict)
+    finish_cache: dict[tuple[str, bool], tuple[Ints, Bools]] = field(default_factory=dict)
 
     def takes(self, option: Option, place: int) -> Takes:
         """What `option` takes in the place with this index."""
@@ -166,6 +168,7 @@ def compile_problem(problem: Problem) -> Compiled:
         place_index=index,
         room=np.array([p.room for p in problem.places], dtype=np.int64),
         closed=closed,
+        open_room=np.where(closed, 0, np.array([[p.room] for p in problem.places], dtype=np.int64)),
         deeper=[[m for m in mates[i] if depth[m] > depth[i]] for i in range(len(depth))],
         shallower=[[m for m in mates[i] if depth[m] < depth[i]] for i in range(len(depth))],
         rows=rows,

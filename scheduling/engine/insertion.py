@@ -7,12 +7,16 @@ the path that comes out, and charged there before trying again: each round is a 
 path without a surprise is the cheapest.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from scheduling.engine.compiled import NEVER, Compiled, compile_problem, put_air
-from scheduling.engine.jobtable import job_table
+import numpy as np
+
+from scheduling.engine.compiled import NEVER, RUN, Compiled, compile_problem, put_air
+from scheduling.engine.jobtable import JobTable, job_table
 from scheduling.engine.labels import Labels
 from scheduling.engine.path import only_begun, trace
+from scheduling.engine.reach import window_below
 from scheduling.engine.schedule import Rule, StepTime
 from scheduling.engine.state import State
 from scheduling.engine.surprises import charge_merging_rings, find_surprises
@@ -21,6 +25,8 @@ from scheduling.engine.views import Charges, Prices, look
 __all__ = ["Compiled", "Fit", "Prices", "State", "compile_problem", "insert", "stand_out"]
 
 NO_RULES: frozenset[Rule] = frozenset()
+MARGIN = 8
+"""How many times dearer than guessed a job may be in the next try; a guess is raised by a part in as many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +60,46 @@ def insert(
     try:
         charges = Charges()
         charge_merging_rings(state, table, charges, prices)
-        while True:
-            fit = _fit(Labels(state, table, charges, prices), limit)
-            if fit is None or not find_surprises(state, table, fit.times, charges, prices):
+        for cap in _caps(table, min(limit, NEVER), prices is not None):
+            fit = _cheapest(state, table, prices, charges, cap)
+            if fit is not None:
+                table.guess[prices is not None] = fit.cost + (fit.cost - table.least) // MARGIN
                 return fit
+        return None
     finally:
         if begun:
             put_air(state.compiled, state.left, table.job, 1)
+
+
+def _caps(table: JobTable, limit: int, priced: bool) -> Iterator[int]:
+    """Limits to try in turn, the last one `limit`: the closer one is, the fewer slots need be looked at."""
+    above = table.guess.get(priced, table.least + table.least // MARGIN) - table.least + 1
+    for _ in range(2):
+        if table.least + above >= limit:
+            break
+        yield table.least + above
+        above *= MARGIN
+    yield limit
+
+
+def _cheapest(state: State, table: JobTable, prices: Prices | None, charges: Charges, cap: int) -> Fit | None:
+    """The cheapest way to place a job that costs less than `cap`."""
+    merging = int(np.maximum(state.rings - 1, 0).sum())  # so many swaps she may save others
+    window = window_below(
+        table, NEVER if merging and prices else cap + merging * state.compiled.problem.move_price
+    )
+    if window is None:
+        return None
+    apart = False
+    while True:
+        labels = Labels(state, table, charges, prices, window, apart)
+        fit = _fit(labels, cap)
+        if fit is None:
+            return None
+        if labels.came_back and not apart:
+            apart = True
+        elif not find_surprises(state, table, fit.times, charges, prices):
+            return fit
 
 
 def _fit(labels: Labels, limit: int) -> Fit | None:
@@ -84,6 +123,5 @@ def stand_out(state: State, job_id: str) -> int | None:
     if table.job.begun is None:
         return 0
     views, number = look(state, table, Charges(), None), table.out_view
-    if views.run_end[number, -1]:
-        return None
-    return int(views.key_end[number, -1])
+    cost = int(views.key_end[number, -1])
+    return cost if cost < RUN else None

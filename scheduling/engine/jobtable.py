@@ -13,6 +13,7 @@ from scheduling.engine import cost
 from scheduling.engine.compiled import NEVER, Amounts, Bools, Compiled, Ints, Takes
 from scheduling.engine.needs import Need, need_lines, need_of
 from scheduling.engine.problem import Job, Option, Step
+from scheduling.engine.reach import least_through
 from scheduling.engine.schedule import Rule
 from scheduling.engine.steptable import BEGUN, StepTable, step_table
 
@@ -38,13 +39,14 @@ class JobTable:
     stand: Ints  # C x (W + 1): what standing costs before each slot
     views: list[tuple[int, bool, int]]  # (place or BEGUN, movable, hold number)
     view: Ints  # by row
+    view_place: Ints  # by view; the number of places for BEGUN
     holds: list[Amounts]
+    held_views: list[tuple[Amounts, Ints]]  # what is held, and the views that hold it
     at_end: Ints  # C x W: index into a views x (W + 1) array where the work (and least wait) ends
     needs: list[Need]  # distinct demands of work
     need: Ints  # by row
     need_rows: Ints  # one line for each (need, row of the yard) ...
-    need_amounts: Ints  # ... as a column: the least that must be left ...
-    need_open: Bools  # ... in these slots
+    need_amounts: Ints  # ... x W: the least that must be left, less than nothing where it is not open
     need_first: Ints  # the first line of each need that has any
     need_some: Ints  # these needs
     needs_end: Ints  # C x W: index into a needs x (W + 1) array at the finish
@@ -62,10 +64,14 @@ class JobTable:
     front_movable: Bools  # ... as a column: whether she can be moved ...
     front_own: Ints  # ... as a column: trips she holds herself
     lifted: frozenset[Rule]
+    last_cost: Ints  # rows of the last step x W: what standing until the finish costs, and being late then
     mover_use: dict[int, Ints] = field(
         default_factory=dict
     )  # by row: own use of the mover in each slot of work
     in_lane: bool = False
+    through: Ints = field(default_factory=lambda: np.zeros((0, 0), dtype=np.int64))  # steps x W: see `reach`
+    least: int = 0  # [minor units] of all of that
+    guess: dict[bool, int] = field(default_factory=dict)  # [minor units] what she may cost, priced or not
 
 
 def job_table(
@@ -80,9 +86,25 @@ def job_table(
         table = _build(compiled, compiled.jobs[job_id], lifted)
         if hurry:
             table.late += np.arange(compiled.slots + 1) * (HURRY // compiled.slots)
+        _reach(compiled, table)
         compiled.job_cache[key] = table
     found: JobTable = compiled.job_cache[key]
     return found
+
+
+def _reach(compiled: Compiled, table: JobTable) -> None:
+    """Work out the last cost, and what the ways of this job cost at least."""
+    if not table.steps:
+        return
+    last, begun = slice(table.steps[-1].lo, table.steps[-1].hi), None
+    ends = table.finish[last]
+    table.last_cost = table.late[ends] + np.take_along_axis(table.stand[last], ends, axis=1)
+    if table.job.begun is not None:
+        wait = table.job.steps[0].wait_min if "chain" not in table.lifted else 0
+        begun = table.job.begun.end + wait, table.begun_stand
+    names = ("stand", "late", "ends", "start_cost")
+    table.through = least_through(compiled, table.steps, {n: getattr(table, n) for n in names}, begun)
+    table.least = int(table.through[0].min(initial=NEVER))
 
 
 def _row_places(
@@ -102,18 +124,26 @@ def _row_places(
 
 def _finish(compiled: Compiled, option: Option, lifted: frozenset[Rule]) -> tuple[Ints, Bools]:
     """The finish of each slot, filled from the next start that is possible, and where a start is possible."""
-    table = compiled.books.tables[option.table or ""]
-    width = compiled.slots
-    row, can = np.empty(width, dtype=np.int64), np.zeros(width, dtype=bool)
-    after, length = width + 1, width
-    for s in range(width - 1, -1, -1):
-        end = table.finish[s]
-        if end is not None:
-            after, length, can[s] = end, end - s, True
-        elif "windows" in lifted and s + length <= width:
-            after, can[s] = s + length, True
-        row[s] = after
-    return row, can
+    key = (option.table or "", "windows" in lifted)
+    if key not in compiled.finish_cache:
+        compiled.finish_cache[key] = _read_finish(compiled, *key)
+    return compiled.finish_cache[key]
+
+
+def _read_finish(compiled: Compiled, table: str, windows_lifted: bool) -> tuple[Ints, Bools]:
+    width, told = compiled.slots, compiled.books.tables[table].finish
+    row = np.array([0 if end is None else end for end in told], dtype=np.int64)
+    can = row > 0
+    if windows_lifted:
+        length = width
+        for s in range(width - 1, -1, -1):
+            if can[s]:
+                length = int(row[s]) - s
+            elif s + length <= width:
+                row[s], can[s] = s + length, True
+    following = np.where(can, np.arange(width), width)
+    following = np.minimum.accumulate(following[::-1])[::-1]
+    return np.append(row, width + 1)[following], can
 
 
 def _lawful(job: Job, step: Step, can: Bools, lifted: frozenset[Rule]) -> Bools:
@@ -257,6 +287,7 @@ def _assemble(
         stand=stand,
         views=list(views),  # type: ignore[arg-type]
         view=views_,
+        **_views(compiled, list(views), list(holds)),  # type: ignore[arg-type]
         holds=list(holds),  # type: ignore[arg-type]
         at_end=views_[:, None] * (width + 1) + clipped,
         needs=need_list,
@@ -272,12 +303,23 @@ def _assemble(
         **_front(compiled, begun, list(views), list(holds)),  # type: ignore[arg-type]
         late=np.array(cost.late_row(compiled.problem, job), dtype=np.int64),
         lifted=lifted,
+        last_cost=np.zeros((0, width), dtype=np.int64),
         mover_use=mover_use,
         in_lane=any(
             compiled.deeper[p] or compiled.shallower[p]
             for p in {*real.tolist(), *([begun] if job.begun else [])}
         ),
     )
+
+
+def _views(compiled: Compiled, views: list[tuple[int, bool, int]], holds: list[Amounts]) -> dict[str, Any]:
+    places = [len(compiled.room) if place == BEGUN else place for place, _, _ in views]
+    held = [
+        (amounts, np.array([v for v, view in enumerate(views) if view[2] == n], dtype=np.int64))
+        for n, amounts in enumerate(holds)
+        if amounts
+    ]
+    return {"view_place": np.array(places, dtype=np.int64), "held_views": held}
 
 
 def _front(

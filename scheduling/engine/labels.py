@@ -1,246 +1,311 @@
 """The labels of the insertion: the cheapest way of one job to each start of each step, all others fixed.
 
-Each step takes a few operations on rows x slots: come from another place or go on, work, stand on.
+Each step takes a few operations on rows x slots: come from another place or go on, work, stand on. Only the
+slots of a window are looked at, by step; labels of a step are as wide as its window.
 """
 
 import numpy as np
 
-from scheduling.engine.compiled import NEVER, Ints
+from scheduling.engine.compiled import NEVER, RUN, Ints
 from scheduling.engine.jobtable import JobTable
+from scheduling.engine.reach import Window
 from scheduling.engine.state import State
 from scheduling.engine.steptable import StepTable
 from scheduling.engine.views import Charges, Prices, Views, look
 
+FAR = 2 * NEVER
+
 
 class Labels:
-    """The labels of one job on one state: by step, row and slot the cheapest way to start and to be done."""
+    """The labels of one job on one state: by step, row and slot the cheapest way to start and to be done.
 
-    def __init__(self, state: State, table: JobTable, charges: Charges, prices: Prices | None) -> None:
+    Unless kept `apart`, leaving a place and coming back in the same slot counts as a way, too: a lower bound
+    that is easier to work out.
+    """
+
+    def __init__(
+        self,
+        state: State,
+        table: JobTable,
+        charges: Charges,
+        prices: Prices | None,
+        window: Window,
+        apart: bool,
+    ) -> None:
         self.state, self.table, self.charges, self.prices = state, table, charges, prices
-        self.views: Views = look(state, table, charges, prices)
-        self.width = state.compiled.slots
-        self.busy = self.views.cross is not None and bool(self.views.cross.any())
+        self.first, self.end, self.a, self.z = window.first, window.end, window.a, window.z
+        self.apart, self.came_back = apart, False
+        self.views: Views = look(state, table, charges, prices, self.a, self.z)
         self.crosses: dict[int, tuple[Ints, Ints] | None] = {}
         self._trips()
-        self._starts()
-        self.begun = self._begun() if table.job.begun is not None else None
-        self.starts: list[Ints] = []  # by step: rows x slots, cheapest way to start there
-        self.leaves: list[Ints] = []  # by step: rows x slots, cheapest way to be done and still there
-        self._run()
+        self.starts: list[Ints] = []  # by step: rows x window, cheapest way to start there
+        self.leaves: list[Ints] = []  # by step: (rows + 1) x window of the next step: done and still there
+        if table.steps:
+            self._starts()
+            self._run()
 
     # --- arrays for all steps at once -----------------------------------------------------------------------
     def _trips(self) -> None:
         """What coming and going costs by place: shunts, and the trip itself where it is one."""
         problem, trips = self.state.compiled.problem, self.views.trips
-        toll = self.prices.trip if self.prices is not None else np.zeros(self.width, dtype=np.int64)
-        self.step_over: Ints = (
-            np.where(trips < 1, NEVER, problem.move_price) + toll
-        )  # a trip with nobody in the way
+        self.step_over: Ints = np.where(trips < 1, NEVER, problem.move_price)  # with nobody in the way
+        self.toll: Ints | int = 0
+        if self.prices is not None:
+            self.toll = self.prices.trip[self.a : self.z]
+            self.step_over += self.toll
         self.lane = self.table.in_lane and "lane" not in self.table.lifted
-        if not self.lane:
-            return
-        ahead, fixed = self.state.ahead, self.state.fixed > 0
-        shunts = ahead * (problem.shunt_price + 2 * toll)
-        alone = np.where(fixed | (2 * ahead > trips), NEVER, shunts)
-        with_trip = np.where(fixed | (2 * ahead + 1 > trips), NEVER, shunts)
-        self.come_first, self.go_last, self.go_on_trip = alone, alone, with_trip
-        self.come_by_trip = with_trip + self.step_over
-        self.ahead, self.fixed = ahead, fixed
+        places = len(self.state.compiled.room)
+        self.passing = np.zeros((places + 1, self.z - self.a), dtype=np.int64)  # by place, on top of a trip
+        self.passing[places] = NEVER
+        if self.lane:
+            self.ahead, self.fixed = (
+                self.state.ahead[:, self.a : self.z],
+                self.state.fixed[:, self.a : self.z],
+            )
+            self.passing[:places] = self._past(1)
+
+    def _past(self, trips: int) -> Ints:
+        """Places x slots: what passing those in front costs her who makes so many `trips` herself."""
+        shunts = self.ahead * (self.state.compiled.problem.shunt_price + 2 * self.toll)
+        return np.where((self.fixed > 0) | (2 * self.ahead + trips > self.views.trips), NEVER, shunts)
 
     def _starts(self) -> None:
-        table, views, width = self.table, self.views, self.width
-        fine = views.run_end.take(table.at_end) == views.run[table.view]
-        fine &= table.lawful
+        """Rows x slots from a to the last start: what working from there costs, less the key there."""
+        table, views, a, last = self.table, self.views, self.a, max(self.end)
+        key, at_end = views.key[table.view, a:last], table.at_end[:, a:last]
+        fine = views.key_end.take(at_end) - key < RUN
         if table.need_rows.size:
-            fine &= views.bad.take(table.needs_end) == views.bad[table.need, :width]
+            ends = table.needs_end[:, a:last]
+            fine &= views.bad.take(ends) == views.bad[table.need, a:last]
         for row, use in table.mover_use.items():
-            fine[row] &= self._crosses_working(row, use)
-        self.start = np.where(fine, table.start_cost, NEVER)
+            fine[row] &= self._crosses_working(row, use, last)
+        self.start = np.where(fine, table.start_cost[:, a:last], NEVER)
         if views.price is not None:
-            self.start += np.where(
-                fine, views.price.take(table.needs_end) - views.price[table.need, :width], 0
-            )
-        self.start -= views.key[table.view]
-        self.leave = table.stand + views.key_end[table.view]
+            ends = table.needs_end[:, a:last]
+            self.start += np.where(fine, views.price.take(ends) - views.price[table.need, a:last], 0)
+        self.start -= key
+        self.leave = table.stand[:, a:last] + views.key_end[table.view, a:last]
 
-    def _crosses_working(self, row: int, use: Ints) -> Ints:
+    def _crosses_working(self, row: int, use: Ints, last: int) -> Ints:
         """Where work that uses the mover itself still leaves trips for those who pass behind it."""
-        events = self.state.events[self.table.place[row]]
-        barred = (events > 0) & (2 * events + use > self.views.trips)
+        a, z = self.a, self.z
+        events = self.state.events[self.table.place[row], a:z]
+        barred = (events > 0) & (2 * events + use[a:z] > self.views.trips)
         count = np.cumsum(barred)
-        fine: Ints = count[np.maximum(self.table.finish[row] - 1, 0)] == count
+        ends = np.clip(self.table.finish[row, a:last] - 1 - a, 0, z - a - 1)
+        fine: Ints = count[ends] == count[: last - a]
         return fine
 
-    def enter(self, step: StepTable, first: bool) -> Ints:
-        """Rows x slots: what coming into each row costs."""
-        table, rows = self.table, slice(step.lo, step.hi)
-        if self.lane and step.deep:
-            cost: Ints = (self.come_first if first else self.come_by_trip)[table.place[rows]]
-        elif first:
-            cost = np.zeros((step.hi - step.lo, self.width), dtype=np.int64)
-        else:
-            cost = np.broadcast_to(self.step_over, (step.hi - step.lo, self.width))
-        for row in range(step.lo, step.hi):
-            if row in table.mover_use:
-                ahead = self.ahead[table.place[row]] if self.lane else 0
-                short = (0 if first else 1) + 2 * ahead + table.mover_use[row] > self.views.trips
-                cost = cost.copy()
-                cost[row - step.lo] += np.where(short, NEVER, 0)
-        return cost
+    def mover_short(self, row: int, first: bool) -> Ints:
+        """Slots of the window: NEVER where her own use of the mover leaves no trip to come."""
+        ahead = self.ahead[self.table.place[row]] if self.lane else 0
+        trips = (0 if first else 1) + 2 * ahead + self.table.mover_use[row][self.a : self.z]
+        return np.where(trips > self.views.trips, NEVER, 0)
 
-    def cross(self, step: StepTable) -> tuple[Ints, Ints] | None:
-        """(rows, what going on in the same place across each slot's border costs them), where it costs."""
-        if step.lo not in self.crosses:
-            self.crosses[step.lo] = self._find_cross(step)
-        return self.crosses[step.lo]
+    def cross(self, number: int) -> tuple[Ints, Ints] | None:
+        """(rows of a step, what going on in the same place across each slot's border costs them), if any."""
+        if number not in self.crosses:
+            self.crosses[number] = self._find_cross(number)
+        return self.crosses[number]
 
-    def _find_cross(self, step: StepTable) -> tuple[Ints, Ints] | None:
-        table, cross = self.table, self.views.cross
+    def _find_cross(self, number: int) -> tuple[Ints, Ints] | None:
+        table, step, cross = self.table, self.table.steps[number], self.views.cross
+        if cross is None:
+            return None
+        a, b = self.first[number] - self.a, self.end[number] - self.a
         own = [row for row in range(step.lo, step.hi) if row in table.mover_use] if self.lane else []
         rows = step.front_rows if not own and not self.charges.stay else np.arange(step.hi - step.lo)
-        if cross is None or not rows.size:
+        if not rows.size:
             return None
-        cost = cross[table.view[step.lo + rows]]
+        line = np.full(len(table.views), len(cross[0]))
+        line[cross[0]] = np.arange(len(cross[0]))
+        costs = np.zeros((len(cross[0]) + 1, b - a), dtype=np.int64)
+        costs[:-1] = cross[1][:, a:b]
+        cost = costs[line[table.view[step.lo + rows]]]
         for row in own:
-            events = self.state.events[table.place[row]]
-            short = (events > 0) & (2 * events + table.mover_use[row] > self.views.trips)
-            cost[row - step.lo] = np.where(short, NEVER, cost[row - step.lo])
+            events = self.state.events[table.place[row], self.a + a : self.a + b]
+            use = table.mover_use[row][self.a + a : self.a + b]
+            short = (events > 0) & (2 * events + use > self.views.trips[a:b])
+            cost[row - step.lo] = np.where(short, RUN, cost[row - step.lo])
         return rows, cost
 
     # --- labels ---------------------------------------------------------------------------------------------
     def _run(self) -> None:
-        table = self.table
-        before = np.zeros(0, dtype=np.int64)
-        for number, step in enumerate(table.steps):
+        steps, before = self.table.steps, np.array([self.table.home], dtype=np.int64)
+        for number, step in enumerate(steps):
             if number:
-                labels = self._follow(self.leaves[-1], table.steps[number - 1].groups, before, step)
-            elif self.begun is not None:
-                home = np.array([table.home], dtype=np.int64)
-                labels = self._follow(self.begun, np.zeros(1, dtype=np.int64), home, step)
+                labels = self._follow(self.leaves[-1], steps[number - 1].groups, before, number)
+            elif self.table.home >= 0:
+                labels = self._follow(self._begun(), np.zeros(1, dtype=np.int64), before, 0)
             else:
-                labels = self.enter(step, first=True) + step.rig_price
-                for (row, x), extra in self.charges.enter.items():
-                    if step.lo <= row < step.hi:
-                        labels[row - step.lo, x] += extra.get(-1, 0)
+                labels = self._come_first(step)
             self.starts.append(labels)
-            if number + 1 < len(table.steps):
-                self.leaves.append(self._stand_on(labels, step))
+            if number + 1 < len(steps):
+                self.leaves.append(self._stand_on(labels, number))
             before = step.group_place
 
-    def _begun(self) -> Ints:
-        """1 x W: what has begun, done and still there."""
-        table, views, job = self.table, self.views, self.table.job
-        number, width = table.begun_view, self.width
-        labels = table.begun_stand[:width] + views.key_end[number, :width]
-        labels = np.where(views.run_end[number, :width] == 0, labels, NEVER)
-        if job.begun is not None and job.steps:
-            first = job.begun.end + (job.steps[0].wait_min if "chain" not in table.lifted else 0)
-            labels[:first] = NEVER
-            if job.steps[0].wait_max is not None and "chain" not in table.lifted:
-                labels[job.begun.end + job.steps[0].wait_max + 1 :] = NEVER
-        return labels[None, :]
+    def _come_first(self, step: StepTable) -> Ints:
+        """The first step: she comes from outside the yard."""
+        table, first, end = self.table, self.first[0], self.end[0]
+        window = slice(first - self.a, end - self.a)
+        labels = np.empty((step.hi - step.lo, end - first), dtype=np.int64)
+        labels[:] = step.rig_price
+        if self.lane and step.deep:
+            labels += self._past(0)[:, window][table.place[step.lo : step.hi]]
+        for row in table.mover_use:
+            if step.lo <= row < step.hi:
+                labels[row - step.lo] += self.mover_short(row, True)[window]
+        for (row, x), extra in self.charges.enter.items():
+            if step.lo <= row < step.hi and first <= x < end:
+                labels[row - step.lo, x - first] += extra.get(-1, 0)
+        return labels
 
-    def _follow(self, leaves: Ints, groups: Ints, group_place: Ints, step: StepTable) -> Ints:
-        """Start `step` where the one before left off: going on in its place, or by a trip from another."""
-        by_place = np.empty((len(groups) + 1, self.width), dtype=np.int64)
-        if len(groups) == len(leaves):
-            by_place[:-1] = leaves
+    def _begun(self) -> Ints:
+        """2 x window of the first step: what has begun, done and still there; and nowhere."""
+        table, job, first, end = self.table, self.table.job, self.first[0], self.end[0]
+        labels = np.full((2, end - first), NEVER)
+        labels[0] = table.begun_stand[first:end] + self.views.key_end[table.begun_view, first:end]
+        if job.begun is not None and job.steps and "chain" not in table.lifted:
+            begin, wait = job.begun.end, job.steps[0].wait_max
+            labels[0, : max(begin + job.steps[0].wait_min - first, 0)] = NEVER
+            if wait is not None:
+                labels[0, max(begin + wait + 1 - first, 0) :] = NEVER
+        elif job.begun is not None:
+            labels[0, : max(job.begun.end - first, 0)] = NEVER
+        return labels
+
+    def _follow(self, leaves: Ints, groups: Ints, group_place: Ints, number: int) -> Ints:
+        """Start a step where the one before left off: going on in its place, or by a trip from another."""
+        step, count = self.table.steps[number], len(leaves) - 1
+        if len(groups) == count:
+            by_place = leaves
         else:
-            np.minimum.reduceat(leaves, groups, axis=0, out=by_place[:-1])
-        by_place[-1] = NEVER
+            by_place = np.empty((len(groups) + 1, leaves.shape[1]), dtype=np.int64)
+            np.minimum.reduceat(leaves[:-1], groups, axis=0, out=by_place[:-1])
+            by_place[-1] = NEVER
         labels = by_place[step.same_group]  # going on in the same place
-        cross = self.cross(step)
+        cross = self.cross(number)
         if cross is not None:
             labels[cross[0]] += cross[1]
-        np.minimum(labels, self._come(by_place[:-1], group_place, step), out=labels)
+        if len(groups):
+            np.minimum(labels, self._come(by_place[:-1], group_place, number), out=labels)
         if step.rigged:
             labels += step.rig_price
-        for to, come in step.rig_up:
-            up = leaves[come]
-            if cross is not None:
-                border = np.zeros_like(labels)
-                border[cross[0]] = cross[1]
-                up += border[to]
-            labels[to] = np.minimum(labels[to], up)
+            for come in step.rig_up:
+                up = leaves[come]
+                if cross is not None:
+                    up[cross[0]] += cross[1]
+                np.minimum(labels, up, out=labels)
         return labels
 
-    def _come(self, out: Ints, group_place: Ints, step: StepTable) -> Ints:
-        """Rows (or one for all) x slots: coming by a trip from the cheapest other place."""
-        if not len(out):
-            return np.full((1, self.width), NEVER)
-        if self.lane:
-            out = out + self.go_on_trip[group_place]
-        apart = step.keep_apart == "begun" or (step.keep_apart and self.busy) or self.charges.stay
-        plain = not apart and not (self.lane and step.deep) and not self.table.mover_use
-        if plain and not self.charges.enter and not step.begun_rows.size:
-            alike: Ints = out.min(axis=0) + self.step_over
-            return alike
-        enter = self.enter(step, first=False)
-        if not apart:
-            labels: Ints = enter + out.min(axis=0)
+    def _come(self, out: Ints, group_place: Ints, number: int) -> Ints:
+        """Rows (or one for all) x window: coming by a trip from the cheapest other place."""
+        table, step = self.table, self.table.steps[number]
+        first, end = self.first[number], self.end[number]
+        window = slice(first - self.a, end - self.a)
+        if self.lane and step.from_lane:
+            out = out + self.passing[group_place, window]
+        if not self.apart:
+            best: Ints = out.min(axis=0)
         else:
-            out = out.copy()
-            if step.merge is not None:
-                one, two = step.merge
-                np.minimum(out[one], out[two], out=out[one])
-                out[two] = NEVER
-            first, slots = out.argmin(axis=0), np.arange(self.width)
-            best = out[first, slots]
-            out[first, slots] = NEVER
-            labels = np.where(first == step.move_group, out.min(axis=0), best) + enter
-            out[first, slots] = best
-        for (row, x), extra in self.charges.enter.items():
+            best = self._from_elsewhere(out, step)
+        best = best + self.step_over[window]
+        if step.hard:
+            best = self.passing[step.come, window] + best
+        for row in table.mover_use:
             if step.lo <= row < step.hi:
-                place = int(self.table.place[row])
+                if best.ndim == 1:
+                    best = np.repeat(best[None, :], step.hi - step.lo, axis=0)
+                best[row - step.lo] += self.mover_short(row, False)[window]
+        for (row, x), extra in self.charges.enter.items():
+            if step.lo <= row < step.hi and first <= x < end:
+                if best.ndim == 1:
+                    best = np.repeat(best[None, :], step.hi - step.lo, axis=0)
+                place = int(table.place[row])
                 ways = [
-                    int(out[g, x]) + extra.get(int(p), 0) for g, p in enumerate(group_place) if p != place
+                    int(out[g, x - first]) + extra.get(int(p), 0)
+                    for g, p in enumerate(group_place)
+                    if p != place
                 ]
-                labels[row - step.lo, x] = min(ways, default=NEVER) + int(enter[row - step.lo, x])
-        labels[step.begun_rows] = NEVER  # nobody comes back into the stay that had begun
-        return labels
+                best[row - step.lo, x - first] = min(ways, default=NEVER) + self.enter_at(row, x)
+        return best
 
-    def _stand_on(self, labels: Ints, step: StepTable) -> Ints:
+    def _from_elsewhere(self, out: Ints, step: StepTable) -> Ints:
+        """Rows x window: the cheapest place to come from that is not the row's own."""
+        out = out.copy()
+        if step.merge is not None:
+            one, two = step.merge
+            np.minimum(out[one], out[two], out=out[one])
+            out[two] = NEVER
+        least, slots = out.argmin(axis=0), np.arange(out.shape[1])
+        best = out[least, slots]
+        out[least, slots] = NEVER
+        found: Ints = np.where(least == step.move_group, out.min(axis=0), best)
+        return found
+
+    def enter_at(self, row: int, x: int) -> int:
+        """What a trip into a row at slot `x` costs, whoever else swaps then."""
+        table, at = self.table, x - self.a
+        if table.begun[row]:  # nobody comes back into the stay that had begun
+            return NEVER
+        cost = int(self.step_over[at]) + int(self.passing[table.place[row], at])
+        return cost + (int(self.mover_short(row, False)[at]) if row in table.mover_use else 0)
+
+    def _stand_on(self, labels: Ints, number: int) -> Ints:
         """From starts to leaving: work, then stand there as long as it is allowed."""
-        rows, width, table = slice(step.lo, step.hi), self.width, self.table
-        padded = np.empty((step.hi - step.lo, width + 1), dtype=np.int64)
-        padded[:, 0] = 2 * NEVER
-        np.add(labels, self.start[rows], out=padded[:, 1:])
+        table, step, width = self.table, self.table.steps[number], self.state.compiled.slots
+        rows, count = slice(step.lo, step.hi), step.hi - step.lo
+        first, end = self.first[number], self.end[number]
+        then, until = self.first[number + 1], self.end[number + 1]
+        leaves = np.empty((count + 1, until - then), dtype=np.int64)
+        leaves[-1] = NEVER
         if step.plain:
-            np.minimum.accumulate(padded, axis=1, out=padded)
-            leaves = padded.take(table.last_start[rows])
+            ways = np.empty((count, width + 1), dtype=np.int64)
+            ways[:, : first + 1] = FAR
+            np.add(labels, self.start[rows, first - self.a : end - self.a], out=ways[:, first + 1 : end + 1])
+            np.minimum.accumulate(ways[:, first : end + 1], axis=1, out=ways[:, first : end + 1])
+            if until > end:
+                ways[:, end + 1 : until + 1] = ways[:, end : end + 1]
+            leaves[:-1] = ways.take(table.last_start[rows, then:until])
         else:
-            done = np.full((step.hi - step.lo, width + 1), 2 * NEVER, dtype=np.int64)
-            numbers = np.arange(step.hi - step.lo)[:, None]
-            np.minimum.at(done, (numbers, table.ends[rows]), padded[:, 1:])
+            done = np.full((count, width + 1), FAR, dtype=np.int64)
+            here = np.arange(count)[:, None]
+            ways = labels + self.start[rows, first - self.a : end - self.a]
+            np.minimum.at(done, (here, table.ends[rows, first:end]), ways)
             if step.wait_max is None:
                 np.minimum.accumulate(done, axis=1, out=done)
-            elif step.wait_max > step.wait_min:
-                extra = min(step.wait_max - step.wait_min, width)
-                wide = np.full((step.hi - step.lo, width + 1 + extra), 2 * NEVER, dtype=np.int64)
-                wide[:, extra:] = done
-                done = np.lib.stride_tricks.sliding_window_view(wide, extra + 1, axis=1).min(axis=2)
-            leaves = done[:, :width]
-        leaves = leaves + self.leave[rows, :width]
+            else:
+                _widen(done, min(step.wait_max - step.wait_min, width) + 1)
+            leaves[:-1] = done[:, then:until]
+        leaves[:-1] += self.leave[rows, then - self.a : until - self.a]
         return np.minimum(leaves, NEVER, out=leaves)
 
     def cheapest(self) -> tuple[int, int, int] | None:
         """(cost, row of the last step, start) of the cheapest way to the end, or None."""
-        table, width = self.table, self.width
-        step = table.steps[-1]
+        table, width, step = self.table, self.state.compiled.slots, self.table.steps[-1]
         if step.hi == step.lo:
             return None
-        rows = slice(step.lo, step.hi)
-        ends = table.finish[rows]
-        total = self.starts[-1] + self.start[rows] + table.late[ends]
-        total += np.take_along_axis(self.leave[rows], ends, axis=1)
+        rows, first, end = slice(step.lo, step.hi), self.first[-1], self.end[-1]
+        total = self.starts[-1] + self.start[rows, first - self.a : end - self.a]
+        total += table.last_cost[:, first:end]
+        total += self.views.key_end.take(table.at_end[rows, first:end])
         if self.lane and step.deep:
-            gone = np.zeros((step.hi - step.lo, width + 1), dtype=np.int64)
-            gone[:, :width] = self.go_last[table.place[rows]]
-            total += np.take_along_axis(gone, ends, axis=1)
+            gone = np.zeros((len(self.passing) - 1, width + 1), dtype=np.int64)
+            gone[:, self.a : min(self.z, width)] = self._past(0)
+            total += gone[table.place[rows, None], table.finish[rows, first:end]]
         for (place, x), extra in self.charges.leave.items():
-            here = (table.place[rows] == place)[:, None] & (ends == x)
+            here = (table.place[rows] == place)[:, None] & (table.finish[rows, first:end] == x)
             total[here] += extra
         best = int(total.argmin())
-        row, start = divmod(best, width)
+        row, start = divmod(best, end - first)
         cost = int(total[row, start])
-        return (cost, row, start) if cost < NEVER // 2 else None
+        return (cost, row, first + start) if cost < NEVER // 2 else None
+
+
+def _widen(done: Ints, span: int) -> None:
+    """In place: the least of the last `span` columns, by doubling."""
+    reach = 1
+    while reach < span:
+        more = min(reach, span - reach)
+        np.minimum(done[:, more:], done[:, :-more].copy(), out=done[:, more:])
+        reach += more

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from scheduling.engine.compiled import Amounts, Bools, Takes
+from scheduling.engine.compiled import WIDE_OPEN, Amounts, Bools, Takes
 from scheduling.engine.schedule import Rule
 
 
@@ -34,8 +34,7 @@ def need_of(take: Takes, lifted: frozenset[Rule]) -> Need:
 def need_lines(needs: list[Need], width: int) -> dict[str, Any]:
     """The lines of all needs, as the fields of a JobTable."""
     rows: list[int] = []
-    amounts: list[int] = []
-    opened: list[Bools] = []
+    amounts: list[Any] = []
     first, some = [], []
     always = np.ones(width, dtype=bool)
     for number, need in enumerate(needs):
@@ -46,12 +45,10 @@ def need_lines(needs: list[Need], width: int) -> dict[str, Any]:
             some.append(number)
         for row, amount, open_ in lines:
             rows.append(row)
-            amounts.append(amount)
-            opened.append(open_)
+            amounts.append(np.where(open_, amount, -WIDE_OPEN))
     return {
         "need_rows": np.array(rows, dtype=np.int64),
-        "need_amounts": np.array(amounts, dtype=np.int64).reshape(-1, 1),
-        "need_open": np.array(opened, dtype=bool).reshape(-1, width),
+        "need_amounts": np.array(amounts, dtype=np.int64).reshape(-1, width),
         "need_first": np.array(first, dtype=np.int64),
         "need_some": np.array(some, dtype=np.int64),
     }

@@ -1,11 +1,8 @@
 """The path that the labels lead to, read back from its end: places, starts and leaves of each step."""
 
-import numpy as np
-
-from scheduling.engine.compiled import NEVER, Ints
+from scheduling.engine.compiled import NEVER
 from scheduling.engine.labels import Labels
 from scheduling.engine.schedule import StepTime
-from scheduling.engine.steptable import StepTable
 
 
 def trace(labels: Labels, row: int, start: int) -> tuple[StepTime, ...]:
@@ -22,8 +19,10 @@ def trace(labels: Labels, row: int, start: int) -> tuple[StepTime, ...]:
         found.append(StepTime(step=name, place=place, option=option, start=start, end=end, leaves=leaves))
         leaves = start
         if number:
-            row = _came_from(labels, step, row, start, labels.leaves[number - 1], table.steps[number - 1].lo)
+            row = _came_from(labels, number, row, start)
             start = _started(labels, number - 1, row, start)
+        elif int(table.place[this]) == table.home and not table.begun[this]:
+            labels.came_back = True
     begun = table.job.begun
     if begun is not None:
         found.append(
@@ -40,45 +39,55 @@ def trace(labels: Labels, row: int, start: int) -> tuple[StepTime, ...]:
     return tuple(reversed(found))
 
 
-def _came_from(labels: Labels, step: StepTable, row: int, x: int, before: Ints, lo: int) -> int:
-    """The row of the step before from which `row` starts at `x` at its cost."""
-    table, this = labels.table, step.lo + row
-    target = int(labels.starts[table.option[this][0]][row, x])
-    column = before[:, x].tolist()
+def _came_from(labels: Labels, number: int, row: int, x: int) -> int:
+    """The row of the step before from which `row` of step `number` starts at `x` at its cost.
+
+    Sets `labels.came_back` if the only such row is in the same place, left and come back to.
+    """
+    table, step = labels.table, labels.table.steps[number]
+    this, lo, at = step.lo + row, table.steps[number - 1].lo, x - labels.first[number]
+    target = int(labels.starts[number][row, at])
+    column = labels.leaves[number - 1][:-1, at].tolist()
     rig, rig_price = step.rigs[row], int(step.rig_price[row, 0])
-    cross = labels.cross(step)
-    border = 0
-    if cross is not None and row in cross[0]:
-        border = int(cross[1][int(np.flatnonzero(cross[0] == row)[0]), x])
+    border, cross = 0, labels.cross(number)
+    if cross is not None:
+        border = int(cross[1][cross[0] == row, at].sum())
     for old in step.goes_on[row]:
         up = rig is not None and table.options[lo + old].rig == rig
         if column[old] + border + (0 if up else rig_price) == target:
             return old
-    place = int(table.place[this])
-    enter = int(labels.enter(step, first=False)[row, x]) + rig_price
-    extra = labels.charges.enter.get((this, x), {})
+    place, extra = int(table.place[this]), labels.charges.enter.get((this, x), {})
+    coming = target - labels.enter_at(this, x) - rig_price
+    back = None
     for old, label in enumerate(column):
+        if label > coming:
+            continue
         there = int(table.place[lo + old])
-        go = int(labels.go_on_trip[there, x]) if labels.lane else 0
-        if there != place and not table.begun[this] and label + go + enter + extra.get(there, 0) == target:
-            return old
-    raise AssertionError(f"{table.job.id}: no way leads to the label of row {row} at slot {x}")
+        go = int(labels.passing[there, x - labels.a]) if labels.lane else 0
+        if label + go + extra.get(there, 0) == coming:
+            if there != place:
+                return old
+            back = old
+    if back is None:
+        raise AssertionError(f"{table.job.id}: no way leads to the label of row {row} at slot {x}")
+    labels.came_back = True
+    return back
 
 
 def _started(labels: Labels, number: int, row: int, leaves: int) -> int:
     """The start of a row's work that can stand on until `leaves` at its cost."""
     table, step = labels.table, labels.table.steps[number]
-    this = step.lo + row
-    ends = table.ends[this]
-    ways = labels.starts[number][row] + labels.start[this]
-    fine = ends <= leaves
+    this, first, end = step.lo + row, labels.first[number], labels.end[number]
+    ends = table.ends[this, first:end]
+    ways = labels.starts[number][row] + labels.start[this, first - labels.a : end - labels.a]
+    ways[ends > leaves] = 2 * NEVER
     if step.wait_max is not None:
-        fine &= ends >= leaves - (step.wait_max - step.wait_min)
-    ways = np.where(fine, ways, 2 * NEVER)
+        ways[ends < leaves - (step.wait_max - step.wait_min)] = 2 * NEVER
     start = int(ways.argmin())
-    if int(ways[start]) + int(labels.leave[this, leaves]) != int(labels.leaves[number][row, leaves]):
+    found = int(ways[start]) + int(labels.leave[this, leaves - labels.a])
+    if found != int(labels.leaves[number][row, leaves - labels.first[number + 1]]):
         raise AssertionError(f"{table.job.id}: no start leads to the label of row {row} at slot {leaves}")
-    return start
+    return first + start
 
 
 def only_begun(labels: Labels) -> tuple[int, tuple[StepTime, ...]] | None:
@@ -87,10 +96,10 @@ def only_begun(labels: Labels) -> tuple[int, tuple[StepTime, ...]] | None:
     if begun is None:
         return None
     end, place = begun.end, table.home
-    if labels.views.run_end[table.begun_view, end]:
-        return None
     cost = int(table.begun_stand[end] + labels.views.key_end[table.begun_view, end] + table.late[end])
-    if labels.lane and end < labels.width:
+    if cost >= NEVER:
+        return None
+    if labels.lane and end < state.compiled.slots:
         ahead, fixed = int(state.ahead[place, end]), int(state.fixed[place, end])
         known = _known_ahead(labels, place, end)
         if fixed > known or 2 * (ahead - fixed) > labels.views.trips[end]:

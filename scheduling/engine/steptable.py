@@ -26,14 +26,14 @@ class StepTable:
         Ints  # by row: group of the same place in the step before; the number of groups if there is none
     )
     rig_price: Ints  # by row, as a column
-    rig_up: list[
-        tuple[Ints, Ints]
-    ]  # rows whose rig may be up already, and rows of the step before that have it
+    rig_up: list[Ints]  # by row: a row of the step before that has its rig up already; their number if none
     goes_on: list[list[int]]  # by row: rows of the step before in the same place
     rigs: list[str | None]  # by row
     begun_rows: Ints  # rows that go on in the stay that has begun
     deep: bool  # a place behind others in a lane is among the rows
-    keep_apart: str  # "", "lane" or "begun": why leaving a place and coming back at once could look cheap
+    come: Ints  # by row: its real place; the number of places where nobody comes by a trip
+    hard: bool  # coming differs from row to row
+    from_lane: bool  # the step before has places behind others in a lane
     rigged: bool  # a rig may have to be paid for
     front_rows: Ints  # rows in places that others may have to pass
     move_group: Ints  # by row, as a column: the last group of its real place in the step before, or -1
@@ -73,8 +73,10 @@ def step_table(
     ]
     rig_up = []
     for n in range(max(map(len, up), default=0)):
-        pairs = [(i, found[n]) for i, found in enumerate(up) if len(found) > n]
-        rig_up.append((np.array([i for i, _ in pairs]), np.array([j for _, j in pairs])))
+        rig_up.append(
+            np.array([found[n] if len(found) > n else len(old_places) for found in up], dtype=np.int64)
+        )
+    nowhere = len(compiled.room)
     here_real = [begun if p == BEGUN else p for p in here]
     real = [here_real[g] for g in groups]
     front_rows = [i for i, p in enumerate(here_real) if compiled.deeper[p]]
@@ -83,8 +85,6 @@ def step_table(
         for g, p in enumerate(old_groups)
         if p != BEGUN or begun not in old_groups
     }
-    both = set(real) & {begun if p == BEGUN else p for p in old_groups}
-    keep_apart = "begun" if begun in both else "lane" if any(compiled.deeper[p] for p in both) else ""
     merge = None
     if BEGUN in old_groups and begun in old_groups:
         merge = (old_groups.index(begun), old_groups.index(BEGUN))
@@ -107,7 +107,9 @@ def step_table(
         rigs=[o.rig for o in options],
         begun_rows=np.array([i for i, p in enumerate(here) if p == BEGUN], dtype=np.int64),
         deep=any(compiled.shallower[p] for p in real),
-        keep_apart=keep_apart,
+        come=np.array([nowhere if p == BEGUN else p for p in here], dtype=np.int64),
+        hard=BEGUN in here or any(compiled.shallower[p] for p in real),
+        from_lane=any(compiled.shallower[begun if p == BEGUN else p] for p in old_groups),
         rigged=any(o.rig is not None and o.rig_price for o in options),
         front_rows=np.array(front_rows, dtype=np.int64),
         move_group=np.array([[moves.get(p, -1)] for p in here_real], dtype=np.int64).reshape(-1, 1),

@@ -46,100 +46,104 @@ class Charges:
 
 @dataclass(slots=True)
 class Views:
-    """Standing and working, as the others leave it to one job. V views, K needs, W slots."""
+    """Standing and working in slots a to z - 1, as the others leave it to one job. V views, K needs, W slots.
 
-    run: Ints  # V x W: breaks so far, for who starts at a slot
-    run_end: Ints  # V x (W + 1): breaks so far, for who leaves at a slot
-    key: Ints  # V x W: RUN x run + what standing on has cost so far
-    key_end: Ints  # V x (W + 1)
-    cross: Ints | None  # V x W: what standing on across a slot's border costs; None = nothing anywhere
-    trips: Ints  # W: trips left
+    The arrays are as wide as the axis; outside the window there is anything in them.
+    """
+
+    key: Ints  # V x (W + 1): RUN x breaks so far + what standing on has cost so far, for who starts at a slot
+    key_end: Ints  # V x (W + 1): the same for who leaves at a slot
+    cross: (
+        tuple[Ints, Ints] | None
+    )  # (views, x slots of the window: what standing on across its border costs)
+    trips: Ints  # slots of the window: trips left
     bad: Ints  # K x (W + 1): slots so far in which the work can't go on
     price: Ints | None  # K x (W + 1): what the work has cost so far at `prices`
 
 
-def look(state: State, table: JobTable, charges: Charges, prices: Prices | None) -> Views:
-    """The views of a job on the state of the others."""
+def look(
+    state: State, table: JobTable, charges: Charges, prices: Prices | None, a: int = 0, z: int | None = None
+) -> Views:
+    """The views of a job on the state of the others, in slots a to z - 1."""
     compiled, lifted = state.compiled, table.lifted
     width, places = compiled.slots, len(compiled.room)
-    known = table.job.begun.end if table.job.begun is not None else 0
-    blocked = np.zeros((places + 1, width), dtype=bool)
+    z = width if z is None else z
+    known = table.job.begun.end - a if table.job.begun is not None else 0
+    blocked = np.zeros((places + 1, z - a), dtype=bool)
+    here = state.here[:, a:z]
     if "stand" not in lifted:
-        np.greater_equal(state.here, compiled.room[:, None], out=blocked[:places])
-        if table.job.begun is not None:
-            home = compiled.place_index[table.job.begun.place]
-            planned = state.here[home] > state.begun[home]
-            blocked[places] = planned & (state.here[home] >= compiled.room[home])
-    if "windows" not in lifted:
-        blocked[:places] |= compiled.closed
-    held = np.zeros((len(table.holds), width), dtype=bool)
-    for number, amounts in enumerate(table.holds):
+        room = compiled.open_room[:, a:z] if "windows" not in lifted else compiled.room[:, None]
+        np.greater_equal(here, room, out=blocked[:places])
+        if table.home >= 0:
+            planned = here[table.home] > state.begun[table.home, a:z]
+            blocked[places] = planned & (here[table.home] >= compiled.room[table.home])
+    elif "windows" not in lifted:
+        blocked[:places] = compiled.closed[:, a:z]
+    barred = blocked[table.view_place]
+    for amounts, which in table.held_views:
+        held = np.zeros(z - a, dtype=bool)
         for row, amount in amounts:
-            held[number] |= state.left[row] < amount
-    if known:  # her facts count already; she plans nothing before
-        blocked[:, :known] = False
-        held[:, :known] = False
-    count = np.zeros((places + 1, width + 1), dtype=np.int64)
-    np.cumsum(blocked, axis=1, out=count[:, 1:])
-    where = np.array([v[0] for v in table.views], dtype=np.int64)  # BEGUN = -1 = the row after the last place
-    run_end = count[where]
-    if len(table.holds) > 1:
-        holding = np.zeros((len(table.holds), width + 1), dtype=np.int64)
-        np.cumsum(held, axis=1, out=holding[:, 1:])
-        run_end += holding[[v[2] for v in table.views]]
-    free = "hands" in lifted or compiled.mover is None
-    trips = (
-        np.full(width, WIDE_OPEN, dtype=np.int64)
-        if free or compiled.mover is None
-        else state.left[compiled.mover]
-    )
-    key_end = run_end * RUN
-    run, key = run_end[:, :width], key_end[:, :width]
-    cross = _crossings(state, table, charges, trips, prices)
-    if cross is not None or prices is not None:
-        run, key = run.copy(), key.copy()
-    if cross is not None:
-        barred = cross >= NEVER
-        breaks = np.cumsum(barred, axis=1)
-        run += breaks
-        run_end[:, 1:] += breaks
-        paid = np.cumsum(np.where(barred, RUN, cross), axis=1)
-        key += paid
-        key_end[:, 1:] += paid
+            held |= state.left[row, a:z] < amount
+        barred[which] |= held
+    if known > 0:  # her facts count already; she plans nothing before
+        barred[:, :known] = False
+    key_end = np.empty((len(barred), width + 1), dtype=np.int64)
+    key_end[:, a] = 0
+    np.cumsum(barred, axis=1, out=key_end[:, a + 1 : z + 1])
+    key_end[:, a + 1 : z + 1] *= RUN
+    counted = "hands" not in lifted and compiled.mover is not None
+    trips = state.left[compiled.mover, a:z] if counted else np.full(z - a, WIDE_OPEN, dtype=np.int64)
     price = None
     if prices is not None:
         paid, price = _priced(table, prices)
-        key += paid[:, :-1]
-        key_end += paid
-    bad = _working(state, table)
-    return Views(run, run_end, key, key_end, cross, trips, bad, price)
+        key_end[:, a : z + 1] += paid[:, a : z + 1]
+    key = key_end
+    cross = _crossings(state, table, charges, trips, prices, a, z)
+    if cross is not None:
+        which, cost = cross
+        key_end[which, a + 1 : z + 1] += np.cumsum(cost, axis=1)
+        key = key_end.copy()
+        key[which, a:z] += cost
+    return Views(key, key_end, cross, trips, _working(state, table, a, z), price)
 
 
 def _crossings(
-    state: State, table: JobTable, charges: Charges, trips: Ints, prices: Prices | None
-) -> Ints | None:
-    """V x W: what standing on costs where others pass behind her, NEVER if she can't; None = nothing."""
-    if not table.in_lane and not charges.stay:
-        return None
+    state: State,
+    table: JobTable,
+    charges: Charges,
+    trips: Ints,
+    prices: Prices | None,
+    a: int,
+    z: int,
+) -> tuple[Ints, Ints] | None:
+    """Where others pass behind her: (views, what standing on costs), RUN where she can't; None = nowhere."""
     compiled, front = state.compiled, table.front_views
-    cross = np.zeros((len(table.views), compiled.slots), dtype=np.int64)
+    found = None
     if front.size and "lane" not in table.lifted:
-        events = state.events[table.front_places]
-        cost = events * compiled.problem.shunt_price
-        if prices is not None:
-            cost = cost + 2 * events * prices.trip
+        events = state.events[table.front_places, a:z]
         some = events > 0
-        known = table.job.begun.end if table.job.begun is not None else 0
-        fixed = some.copy()
-        if known:  # a boat with no step left goes behind work that has begun: facts on both sides
-            fixed[:, :known] = (events - state.going[table.front_places])[:, :known] > 0
-        short = some & (2 * events + table.front_own > trips)
-        cross[front] = np.where(table.front_movable, np.where(short, NEVER, cost), np.where(fixed, NEVER, 0))
+        if some.any():
+            cost = events * compiled.problem.shunt_price
+            if prices is not None:
+                cost = cost + 2 * events * prices.trip[a:z]
+            known = table.job.begun.end - a if table.job.begun is not None else 0
+            fixed = some
+            if known > 0:  # a boat with no step left goes behind work that has begun: facts on both sides
+                fixed = some.copy()
+                fixed[:, :known] = (events - state.going[table.front_places, a:z])[:, :known] > 0
+            short = some & (2 * events + table.front_own > trips)
+            found = np.where(table.front_movable, np.where(short, RUN, cost), np.where(fixed, RUN, 0))
+    if not charges.stay:
+        return None if found is None else (front, found)
+    cross = np.zeros((len(table.views), z - a), dtype=np.int64)
+    if found is not None:
+        cross[front] = found
     for (place, x), extra in charges.stay.items():
         for v, (name, _, _) in enumerate(table.views):
-            if (table.home if name == BEGUN else name) == place:
-                cross[v, x] = min(cross[v, x] + extra, NEVER)
-    return cross
+            if (table.home if name == BEGUN else name) == place and a <= x < z:
+                total = cross[v, x - a] + extra
+                cross[v, x - a] = RUN if total >= NEVER else total
+    return np.arange(len(cross)), cross
 
 
 def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
@@ -166,11 +170,11 @@ def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
     return found
 
 
-def _working(state: State, table: JobTable) -> Ints:
-    width, left = state.compiled.slots, state.left
-    bad = np.zeros((len(table.needs), width + 1), dtype=np.int64)
+def _working(state: State, table: JobTable, a: int, z: int) -> Ints:
+    bad = np.zeros((len(table.needs), state.compiled.slots + 1), dtype=np.int64)
     if table.need_rows.size:
-        short = left[table.need_rows] < table.need_amounts
-        short &= table.need_open
-        bad[table.need_some, 1:] = np.cumsum(np.logical_or.reduceat(short, table.need_first, axis=0), axis=1)
+        short = state.left[table.need_rows, a:z] < table.need_amounts[:, a:z]
+        bad[table.need_some, a + 1 : z + 1] = np.cumsum(
+            np.logical_or.reduceat(short, table.need_first, axis=0), axis=1
+        )
     return bad
