@@ -34,6 +34,7 @@ class Around:
                 self.state.put(job.id, self.times[job.id])
             else:
                 self.state.leave_out(job.id)
+        self.total = self.state.total  # [minor units] what the plan costs
         self.stays: dict[int, list[Stay]] = {place: [] for place in range(len(compiled.room))}
         self.uses: dict[int, list[Use]] = {row: [] for row in range(len(compiled.rows))}
         for job in compiled.problem.jobs:

@@ -67,14 +67,13 @@ class Why:
 def whys(problem: Problem, schedule: Schedule) -> tuple[Why, ...]:
     """For every planned step of every job in the plan, why it does not start a slot earlier."""
     around, found = Around(compile_problem(problem), schedule), []
-    total = around.state.total
     for job in problem.jobs:
         times = around.times.get(job.id)
         if times is None:
             continue
         with around.without(job.id):
             for number in range(len(times) - len(job.steps), len(times)):
-                found += why_not(around, job.id, times, number, times[number].start - 1, total)
+                found += why_not(around, job.id, times, number, times[number].start - 1, around.total)
     return tuple(found)
 
 
@@ -89,7 +88,7 @@ def why_not(
     if start < 0:
         asked = wish(around.compiled, job, times, number, 0)
         first = Block(rule="windows", kind="today", who=job_id, start=0, until=0)
-        return [_why(around, asked, first, 0)]
+        return [as_why(around, asked, first, 0)]
     asked = wish(around.compiled, job, times, number, start)
     found = blocks(around, asked, now)
     if not found:
@@ -107,7 +106,7 @@ def why_not(
             books = around.compiled.books
             cheapest = min(free, key=lambda w: sum(own_cost(books, job, w.times).values()))
             return [_why_dear(around, cheapest, now, total)]
-    return [_why(around, asked, block, 0) for block in found]
+    return [as_why(around, asked, block, 0) for block in found]
 
 
 def _elsewhere(around: Around, asked: Wish, now: StepTime, all_of_them: bool) -> Iterator[Wish]:
@@ -150,10 +149,11 @@ def _why_dear(around: Around, asked: Wish, now: StepTime, total: int) -> Why:
     place = problem.places[asked.place].id
     where = "" if place == now.place else place
     dear = Block(rule="chain", kind=kind, who=asked.job.id, start=asked.start, until=now.start, place=where)
-    return replace(_why(around, asked, dear, amount), rule="cost")
+    return replace(as_why(around, asked, dear, amount), rule="cost")
 
 
-def _why(around: Around, asked: Wish, block: Block, amount: int) -> Why:
+def as_why(around: Around, asked: Wish, block: Block, amount: int) -> Why:
+    """A block of a wish as a reason, in words; `amount` is what it would cost more [minor units]."""
     target_kind = TARGETS.get(block.kind, "job")
     target = block.who if target_kind != "job" or block.kind == "job" else asked.job.id
     return Why(
