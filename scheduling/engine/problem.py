@@ -12,6 +12,7 @@ from datetime import date
 from typing import Literal
 
 from scheduling.engine.jsonio import BadInput
+from scheduling.engine.spreads import MILLE, Spread, rising
 
 Span = tuple[int, int]
 
@@ -76,9 +77,12 @@ class Resource:
     label: str = ""
     unit: str = ""
     capacity: tuple[int, ...]
+    lost: tuple[int, ...] = ()  # [per mille] odds, by slot, that weather stops all that uses it; empty = none
 
     def __post_init__(self) -> None:
-        _positive(capacity=min(self.capacity, default=0))
+        _positive(capacity=min(self.capacity, default=0), lost=min(self.lost, default=0))
+        if max(self.lost, default=0) > MILLE:
+            raise BadInput(f"lost: odds of {max(self.lost)} are above {MILLE}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,8 +107,17 @@ class Table:
     price: tuple[int, ...] = ()  # [minor units] of broken windows; empty = nothing
     open: str | None = None  # calendar: demands apply only in its open slots; None = in every slot
     waiting: bool = False  # a waiting table may not fall: a later start never finishes earlier
+    worth: str | None = None  # what each slot is worth to it, one of the Problem's `worths`
+    amount: int = 0  # [in what `worth` counts] it is finished once the slots from its start are worth as much
+    before: str | None = None  # what the slots before its start are worth to it already
+    least: int = 0  # [in what `worth` counts] of the amount that is left however late it starts
 
     def __post_init__(self) -> None:
+        _positive(amount=self.amount, least=self.least)
+        if (self.worth is None) != (self.amount == 0):
+            raise BadInput("amount: goes with a worth, and a worth with an amount")
+        if self.before is not None and self.worth is None:
+            raise BadInput("before: needs a worth")
         last = 0
         for start, end in enumerate(self.finish):
             if end is None:
@@ -178,8 +191,12 @@ class Step:
     pin_place: str | None = None
     pin_start: int | None = None
     posted: Posted | None = None
+    spread: str | None = None  # how far its amount may be from what is booked, one of the Problem's `spreads`
+    until: tuple[int, ...] = ()  # [slots] until which it is held, in equally likely cases, for `earliest`
+    told: bool = False  # others have been told the day: a simulated winter never starts it before
 
     def __post_init__(self) -> None:
+        rising("until", self.until)
         _positive(wait_min=self.wait_min, wait_max=self.wait_max, earliest=self.earliest, gate=self.gate)
         _positive(pin_start=self.pin_start)
         if self.wait_max is not None and self.wait_max < self.wait_min:
@@ -197,9 +214,16 @@ class Begun:
     unit: str | None = None  # her bay, where the place is a pool
     end: int = 0  # [slot] forecast finish; 0 = the work is done and she only stands
     option: Option  # `places` is (place,), `table` is None
+    worth: str | None = None  # what each slot is worth to what is left, one of the Problem's `worths`
+    amount: int = 0  # [in what `worth` counts] that is left
+    spread: str | None = None  # how far that may be from what is left in fact
+    until: tuple[int, ...] = ()  # [slots] until which it is held, in equally likely cases
 
     def __post_init__(self) -> None:
-        _positive(end=self.end)
+        rising("until", self.until)
+        _positive(end=self.end, amount=self.amount)
+        if (self.worth is None) != (self.amount == 0):
+            raise BadInput("amount: goes with a worth, and a worth with an amount")
         if self.option.table is not None:
             raise BadInput("option.table: what has begun has no finish table")
 
@@ -256,6 +280,10 @@ class Problem:
     shunt_price: int = 0  # [minor units] to pull a boat out of the way and put her back
     change_price: int = 0  # [minor units] for each step that leaves its posted place or start
     swaps: Literal["cost", "free"] = "cost"
+    worths: Mapping[str, tuple[int, ...]] = field(
+        default_factory=dict
+    )  # what each slot is worth to an amount
+    spreads: Mapping[str, Spread] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _positive(move_price=self.move_price, shunt_price=self.shunt_price, change_price=self.change_price)
@@ -274,7 +302,9 @@ class Problem:
         rows: list[tuple[str, int]] = [
             *((f"resources[{i}].capacity", len(r.capacity)) for i, r in enumerate(self.resources)),
             *((f"hands[{i}].minutes", len(h.minutes)) for i, h in enumerate(self.hands)),
+            *((f"resources[{i}].lost", len(r.lost)) for i, r in enumerate(self.resources) if r.lost),
             *((f"calendars[{k!r}]", len(c)) for k, c in self.calendars.items()),
+            *((f"worths[{k!r}]", len(w)) for k, w in self.worths.items()),
             *((f"tables[{i}].finish", len(t.finish)) for i, t in enumerate(self.tables)),
             *((f"tables[{i}].price", len(t.price)) for i, t in enumerate(self.tables) if t.price),
         ]
@@ -285,6 +315,9 @@ class Problem:
             for s, opens in enumerate(row):
                 if opens not in (0, 1):
                     raise BadInput(f"calendars[{key!r}][{s}]: must be 1 for open or 0 for not, is {opens}")
+        for key, row in self.worths.items():
+            if min(row) < 0:
+                raise BadInput(f"worths[{key!r}]: must not be negative, is {min(row)}")
         for i, table in enumerate(self.tables):
             for s, end in enumerate(table.finish):
                 if end is not None and end > slots:
@@ -317,6 +350,9 @@ class Problem:
         for i, table in enumerate(self.tables):
             if table.open is not None and table.open not in self.calendars:
                 raise BadInput(f"tables[{i}].open: there is no calendar {table.open!r}")
+            for worth in (table.worth, table.before):
+                if worth is not None and worth not in self.worths:
+                    raise BadInput(f"tables[{i}]: there is no worth {worth!r}")
         if self.mover is not None and self.mover not in {r.id for r in self.resources}:
             raise BadInput(f"mover: there is no resource {self.mover!r}")
 
@@ -334,8 +370,17 @@ class Problem:
                 if name not in resources:
                     raise BadInput(f"{at}: there is no resource {name!r}")
 
+        def check_spread(part: Step | Begun, at: str) -> None:
+            if part.spread is not None and part.spread not in self.spreads:
+                raise BadInput(f"{at}.spread: there is no spread {part.spread!r}")
+            if max(part.until, default=0) > len(self.days):
+                raise BadInput(f"{at}.until: {max(part.until)} is past the last slot")
+
         if job.begun is not None:
             check(job.begun.option, f"{where}.begun.option")
+            check_spread(job.begun, f"{where}.begun")
+            if job.begun.worth is not None and job.begun.worth not in self.worths:
+                raise BadInput(f"{where}.begun.worth: there is no worth {job.begun.worth!r}")
             if job.begun.option.places != (job.begun.place,):
                 raise BadInput(f"{where}.begun.option.places: must be the place she is in")
             if job.begun.end > len(self.days):
@@ -347,6 +392,7 @@ class Problem:
             at = f"{where}.steps[{i}]"
             if not step.options:
                 raise BadInput(f"{at}.options: is empty")
+            check_spread(step, at)
             for j, option in enumerate(step.options):
                 check(option, f"{at}.options[{j}]")
                 if option.table not in tables:

@@ -1,0 +1,258 @@
+"""Who takes what after whom in a plan: the order that a simulated winter keeps.
+
+Places are handed over exactly as the plan has them; hands, kits and lifts approximately: each taker gets them
+from those who had them free for longest.
+"""
+
+import heapq
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from scheduling.engine.colour import colour
+from scheduling.engine.compiled import binding_unions
+from scheduling.engine.cost import option_of, standing_out, stays_of
+from scheduling.engine.problem import Air, Begun, Job, Option, Place, Problem, Step
+from scheduling.engine.schedule import Schedule, StepTime
+
+
+@dataclass(slots=True)
+class Piece:
+    """One step of a plan, or what has begun (`step` is None). `waits` are the moments it waits for."""
+
+    index: int
+    job: Job
+    step: Step | None
+    option: Option
+    time: StepTime
+    leaves: int  # the moment she leaves it: a row, see `Moment`
+    waits: list[tuple[int, int]] = field(default_factory=list)  # (row, slots after it)
+
+    @property
+    def begun(self) -> Begun | None:
+        """What has begun, where this is it."""
+        return self.job.begun if self.step is None else None
+
+
+Moment = int
+"""A row: 2 x piece for its start, 2 x piece + 1 for its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Stay:
+    """A stay in a place, by its first and last piece; `leaves` is the moment at which it ends."""
+
+    place: str
+    start: int
+    end: int
+    first: Piece
+    last: Piece
+
+    @property
+    def leaves(self) -> Moment:
+        return self.last.leaves
+
+
+@dataclass(frozen=True, slots=True)
+class _Use:
+    """So much of something from a piece's start until a moment that the plan has in slot `until`."""
+
+    piece: Piece
+    amount: int
+    until: int
+    moment: Moment
+
+
+def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
+    """Every piece of a plan in an order in which each comes after all it waits for.
+
+    Of those who swap places in one slot, the last in order waits for nobody in the ring.
+    """
+    if any(place.units for place in problem.places):
+        schedule = colour(problem, schedule)
+    pieces: list[Piece] = []
+    stays: list[_Stay] = []
+    for job in problem.jobs:
+        times = schedule.jobs.get(job.id)
+        own = [
+            Piece(index, job, _step(job, time), option_of(job, time), time, 2 * index + 1)
+            for index, time in enumerate(times if times else standing_out(problem, job), len(pieces))
+        ]
+        for before, after in pairwise(own):
+            before.leaves = 2 * after.index
+            after.waits.append((2 * before.index + 1, after.step.wait_min if after.step else 0))
+        pieces += own
+        stays += _stays(own)
+    _hand_over_places(problem, stays)
+    _keep_lanes(problem, stays)
+    _keep_air(problem, pieces)
+    for amount_of, there in _what_is_shared(problem):
+        _hand_over(list(amount_of(pieces)), there)
+    return _in_order(pieces)
+
+
+def _step(job: Job, time: StepTime) -> Step | None:
+    return None if time.option < 0 else next(step for step in job.steps if step.id == time.step)
+
+
+def _stays(own: list[Piece]) -> Iterator[_Stay]:
+    at = 0
+    for stay in stays_of("", [piece.time for piece in own]):
+        run = own[at : at + len(stay.pieces)]
+        at += len(run)
+        yield _Stay(stay.place, stay.start, stay.end, run[0], run[-1])
+
+
+def _wait(piece: Piece, moment: Moment, lag: int = 0) -> None:
+    if piece.time.start >= 0 and (moment, lag) not in piece.waits:
+        piece.waits.append((moment, lag))
+
+
+def _hand_over_places(problem: Problem, stays: list[_Stay]) -> None:
+    """A boat comes once those who had her bay before her have left it."""
+    by_bay: dict[tuple[str, str], list[_Stay]] = defaultdict(list)
+    rooms = {place.id: place.room for place in problem.places}
+    free: dict[str, list[tuple[int, int]]] = {
+        place: [(-2, n) for n in range(r)] for place, r in rooms.items()
+    }
+    for stay in sorted(stays, key=lambda one: (one.start, one.end)):
+        bay = stay.first.time.unit
+        if bay is None and rooms[stay.place] > 1:  # bays without names: the one that was free for longest
+            _, number = heapq.heappop(free[stay.place]) if free[stay.place] else (0, 0)
+            heapq.heappush(free[stay.place], (stay.end, number))
+            bay = str(number)
+        before = by_bay[stay.place, bay or ""]
+        for other in before:
+            if other.end <= max(stay.start, 0):
+                _wait(stay.first, other.leaves)
+        before.append(stay)
+
+
+def _keep_lanes(problem: Problem, stays: list[_Stay]) -> None:
+    """Boats pass each other in a lane in the plan's order, unless the one in front can be moved."""
+    places: dict[str, Place] = {place.id: place for place in problem.places if place.lane is not None}
+    lanes: dict[str, list[_Stay]] = defaultdict(list)
+    for stay in stays:
+        if stay.place in places:
+            lanes[places[stay.place].lane or ""].append(stay)
+    for lane in lanes.values():
+        for front in lane:
+            for behind in lane:
+                depths = (places[front.place].depth or 0, places[behind.place].depth or 0)
+                if depths[0] < depths[1] and front.first.job.id != behind.first.job.id:
+                    _pass(front, behind)
+
+
+def _pass(front: _Stay, behind: _Stay) -> None:
+    for slot, moment in ((behind.start, 2 * behind.first.index), (behind.end, behind.leaves)):
+        if slot <= front.start and not front.first.option.movable:
+            _wait(front.first, moment)
+    if front.end <= behind.start and not front.last.option.movable:
+        _wait(behind.first, front.leaves)
+
+
+def _keep_air(problem: Problem, pieces: list[Piece]) -> None:
+    """Dust and what it spoils in one air keep their order."""
+    airs = {air.id: air for air in problem.airs if not air.split_day}
+    in_air = {place.id: airs[place.air] for place in problem.places if place.air in airs}
+    by_air: dict[str, list[tuple[Piece, Air]]] = defaultdict(list)
+    for piece in pieces:
+        air = in_air.get(piece.time.place)
+        if air is not None and not piece.option.own_air and (piece.option.makes or piece.option.spoiled_by):
+            by_air[air.id].append((piece, air))
+    for there in by_air.values():
+        for dusty, air in there:
+            for tender, _ in there:
+                if dusty.job.id == tender.job.id or not {*dusty.option.makes} & {*tender.option.spoiled_by}:
+                    continue
+                if dusty.time.end + air.settle <= tender.time.start:
+                    _wait(tender, 2 * dusty.index + 1, air.settle)
+                elif tender.time.end <= dusty.time.start:
+                    _wait(dusty, 2 * tender.index + 1)
+
+
+def _what_is_shared(problem: Problem) -> Iterator[tuple[Callable[[list[Piece]], Iterable[_Use]], int]]:
+    """For each resource and each set of skills that can bind: how pieces use it, and the most there ever
+    is."""
+
+    def of_resource(name: str) -> Callable[[list[Piece]], Iterator[_Use]]:
+        def uses(pieces: list[Piece]) -> Iterator[_Use]:
+            for piece in pieces:
+                held = piece.option.holds.get(name, 0)
+                used = piece.option.uses.get(name, 0)
+                if held:
+                    yield _Use(piece, held, piece.time.leaves, piece.leaves)
+                if used:
+                    yield _Use(piece, used, piece.time.end, 2 * piece.index + 1)
+
+        return uses
+
+    def of_skills(skills: frozenset[str]) -> Callable[[list[Piece]], Iterator[_Use]]:
+        def uses(pieces: list[Piece]) -> Iterator[_Use]:
+            for piece in pieces:
+                minutes = sum(piece.option.skills.get(skill, 0) for skill in skills)
+                if minutes:
+                    yield _Use(piece, minutes, piece.time.end, 2 * piece.index + 1)
+
+        return uses
+
+    for resource in problem.resources:
+        yield of_resource(resource.id), max(resource.capacity)
+    demanded = {skill for job in problem.jobs for piece in _options(job) for skill in piece.skills}
+    for union in binding_unions(problem, demanded):
+        able = [hand.minutes for hand in problem.hands if union & {*hand.skills}]
+        yield of_skills(union), max((sum(row) for row in zip(*able, strict=True)), default=0)
+
+
+def _options(job: Job) -> list[Option]:
+    return [o for step in job.steps for o in step.options] + ([job.begun.option] if job.begun else [])
+
+
+def _hand_over(uses: list[_Use], there: int) -> None:
+    """Each taker waits for those it gets its share from: herself, then what nobody has, then whoever has had
+    it free for longest."""
+    spare = max(there, sum(use.amount for use in uses if use.piece.time.start < 0))
+    free: list[list[int]] = []  # [slot it is given back, order, moment, amount]
+    own: dict[str, list[int]] = {}
+    uses.sort(key=lambda use: (use.piece.time.start, use.piece.index))
+    for order, use in enumerate(uses):
+        start, need = use.piece.time.start, use.amount
+        mine = own.get(use.piece.job.id)
+        if mine is not None and mine[0] <= start:
+            taken = min(need, mine[3])
+            mine[3] -= taken
+            need -= taken
+        taken = min(need, spare)
+        spare -= taken
+        need -= taken
+        while need and free and free[0][0] <= start:
+            taken = min(need, free[0][3])
+            if taken:
+                _wait(use.piece, free[0][2])
+            free[0][3] -= taken
+            need -= taken
+            if not free[0][3]:
+                heapq.heappop(free)
+        back = [use.until, order, use.moment, use.amount]
+        own[use.piece.job.id] = back
+        heapq.heappush(free, back)
+
+
+def _in_order(pieces: list[Piece]) -> list[Piece]:
+    """By start, then by who waits for whom; a wait that closes a ring within one slot is dropped."""
+    left = sorted(pieces, key=lambda piece: (piece.time.start, piece.index))
+    done: list[Piece] = []
+    at = 0
+    while at < len(left):
+        same = [piece for piece in left[at:] if piece.time.start == left[at].time.start]
+        at += len(same)
+        while same:
+            open_ = {piece.index for piece in same}
+            ready = next((p for p in same if all(row // 2 not in open_ for row, _ in p.waits)), None)
+            if ready is None:
+                ready = same[0]
+                ready.waits = [wait for wait in ready.waits if wait[0] // 2 not in open_]
+            same.remove(ready)
+            done.append(ready)
+    return done

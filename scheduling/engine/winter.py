@@ -1,0 +1,143 @@
+"""A plan replayed in drawn winters: every piece in its place and order, from the start it then has.
+
+Times are rows over all winters at once; a finish table is looked up, or an amount added up, for all of them.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from scheduling.engine.draws import Draws, case_of, held_name
+from scheduling.engine.handovers import Piece
+from scheduling.engine.problem import Problem, Table
+from scheduling.engine.spreads import MILLE
+
+Slots = npt.NDArray[np.int32]
+Amounts = npt.NDArray[np.int64]
+
+
+def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Slots:
+    """When each piece starts and ends [slots], in rows as `handovers.Moment` has them; the last slot + 2 =
+    never."""
+    yard = _Axis(problem, draws)
+    rows = np.zeros((2 * len(pieces), draws.runs), dtype=np.int32)
+    for piece in pieces:
+        start, end = rows[2 * piece.index], rows[2 * piece.index + 1]
+        if piece.step is None:
+            start[:] = -1
+            end[:] = yard.end_of_begun(piece)
+            continue
+        start[:] = yard.floor(piece)
+        for row, lag in piece.waits:
+            np.maximum(start, rows[row] + lag if lag else rows[row], out=start)
+        start[:] = yard.next_start(piece, start)
+        end[:] = yard.finish(piece, start)
+    return rows
+
+
+class _Axis:
+    """Finish tables as arrays over slots 0 to `never`, and what is drawn for a piece."""
+
+    def __init__(self, problem: Problem, draws: Draws) -> None:
+        self.problem, self.draws = problem, draws
+        self.width = len(problem.days)
+        self.never = self.width + 1
+        self.tables = {table.id: table for table in problem.tables}
+        self.closed = {p.id: {s for a, b in p.closed for s in range(a, b)} for p in problem.places}
+        self.sums = {
+            name: np.concatenate(([0], np.cumsum(np.array(row, dtype=np.int64))))
+            for name, row in problem.worths.items()
+        }
+        self._starts: dict[tuple[str, str, tuple[str, ...]], Slots] = {}
+        self._ends: dict[str, Slots] = {}
+
+    def amount(self, piece: Piece, booked: int) -> Amounts | int:
+        """What is to be done in each run, in what its worth counts."""
+        part = piece.step or piece.begun
+        if part is None or part.spread is None:
+            return booked
+        spread = self.problem.spreads[part.spread]
+        leans = self.draws.of(piece.job.id, part.spread, spread)
+        return np.maximum(1, -(-booked * case_of(spread.cases, leans) // MILLE))
+
+    def floor(self, piece: Piece) -> Amounts | int:
+        """The slot before which a step never starts, whoever it waits for."""
+        step, job = piece.step, piece.job
+        if step is None:
+            return 0
+        first = job.earliest
+        if step.told or step.pin_start is not None:
+            first = max(first, piece.time.start)
+        dry_now = job.begun is not None and step.gate == job.begun.end
+        if step.gate is not None and not dry_now:  # else she waits for what has begun, however long it takes
+            first = max(first, step.gate)
+        if not step.until:
+            return max(first, step.earliest)
+        return np.maximum(first, case_of(step.until, self.draws.own[job.id, held_name(piece)]))
+
+    def next_start(self, piece: Piece, wanted: Slots) -> Slots:
+        """The first slot on or after the one wanted in which the step can start."""
+        stops = tuple(sorted(name for name in piece.option.uses if name in self.draws.stopped))
+        key = (piece.option.table or "", piece.time.place, stops)
+        if key not in self._starts:
+            self._starts[key] = self._make_starts(*key)
+        starts, at = self._starts[key], np.minimum(wanted, self.never)
+        found: Slots = starts[at, np.arange(self.draws.runs)] if stops else starts[at]
+        return found
+
+    def _make_starts(self, table: str, place: str, stops: tuple[str, ...]) -> Slots:
+        can = np.array(_startable(self.tables[table], self.problem.worths)) & [
+            slot not in self.closed[place] for slot in range(self.width)
+        ]
+        slots = np.arange(self.never + 1, dtype=np.int32)
+        slots[: self.width][~can] = slots[self.width] = self.never
+        if stops:
+            slots = np.repeat(slots[:, None], self.draws.runs, axis=1)
+            for name in stops:
+                slots[: self.width][self.draws.stopped[name]] = self.never
+        found: Slots = np.minimum.accumulate(slots[::-1], axis=0)[::-1]
+        return found
+
+    def finish(self, piece: Piece, start: Slots) -> Slots:
+        """The slot before which the step is finished, for the slot it starts in."""
+        table = self.tables[piece.option.table or ""]
+        if piece.step is None or piece.step.spread is None or table.worth is None:
+            if table.id not in self._ends:
+                ends = [self.never if end is None else end for end in table.finish]
+                self._ends[table.id] = np.array([*ends, self.never, self.never], dtype=np.int32)
+            return self._ends[table.id][start]
+        sums, amount = self.sums[table.worth], self.amount(piece, table.amount)
+        at = np.minimum(start, self.width)
+        if table.before is not None:
+            amount = np.maximum(table.least, amount - self.sums[table.before][at])
+        return np.where(start < self.width, self._reached(sums, at, amount), self.never).astype(np.int32)
+
+    def end_of_begun(self, piece: Piece) -> Slots | int:
+        """The slot before which what has begun is finished."""
+        begun = piece.begun
+        if begun is None or begun.worth is None or not (begun.spread or begun.until):
+            return piece.time.end
+        held = np.zeros(self.draws.runs, dtype=np.int64)
+        if begun.until:
+            held = case_of(begun.until, self.draws.own[piece.job.id, held_name(piece)])
+        return self._reached(self.sums[begun.worth], held, self.amount(piece, begun.amount)).astype(np.int32)
+
+    def _reached(
+        self,
+        sums: Amounts,
+        start: Slots | Amounts,
+        amount: Amounts | int,
+    ) -> Amounts:
+        """The first slot by which so much has come together since `start`; `never` if none on the axis is."""
+        found: Amounts = np.searchsorted(sums, sums[start] + amount)
+        return found
+
+
+def _startable(table: Table, worths: Mapping[str, tuple[int, ...]]) -> list[bool]:
+    """The slots in which it can start: a drawn amount may still end where the booked one doesn't."""
+    can = [end is not None for end in table.finish]
+    if table.worth is not None:
+        last = max((slot for slot, yes in enumerate(can) if yes), default=-1)
+        can[last + 1 :] = [worth > 0 for worth in worths[table.worth][last + 1 :]]
+    return can

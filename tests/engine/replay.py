@@ -1,0 +1,338 @@
+"""One winter at a time, in plain Python, by the page of rules alone: what the fast replay must agree with.
+
+It draws its own winters, and finds the earliest times by going round until nothing moves any more.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date
+from itertools import combinations, pairwise
+from statistics import NormalDist
+from typing import Any
+
+from scheduling.engine.problem import Begun, Job, Option, Problem, Step
+from scheduling.engine.schedule import Schedule
+
+NEVER = 10**6
+
+
+@dataclass
+class Part:
+    """A piece of the plan: where the plan has it, and [(part, its "start" or "end", slots)] it waits for."""
+
+    job: Job
+    step: Step | None
+    option: Option
+    place: str
+    unit: str | None
+    start: int
+    end: int
+    leaves: int
+    following: Part | None = None
+    waits: list[tuple[Part, str, int]] = field(default_factory=list)
+
+    def gone(self) -> tuple[Part, str]:
+        """The moment at which she leaves it."""
+        return (self.following, "start") if self.following else (self, "end")
+
+
+def replay(problem: Problem, schedule: Schedule, *, runs: int, seed: int) -> dict[str, list[date | None]]:
+    """The last day of each job in each winter; None where that is beyond the axis."""
+    parts = parts_of(problem, schedule)
+    tables = {table.id: table for table in problem.tables}
+    found: dict[str, list[date | None]] = defaultdict(list)
+    rng = random.Random(seed)
+    for _ in range(runs):
+        winter = Drawn(problem, rng)
+        ends = one_winter(problem, parts, tables, winter)
+        for own in parts:
+            if own[0].job.id in schedule.jobs and own[-1].end:
+                end = ends[id(own[-1])][1]
+                found[own[0].job.id].append(None if end >= NEVER else problem.days[end - 1])
+    return dict(found)
+
+
+class Drawn:
+    """What one winter is like."""
+
+    def __init__(self, problem: Problem, rng: random.Random) -> None:
+        self.problem, self.rng = problem, rng
+        self.leans: dict[Any, float] = {}
+        self.stopped = {
+            r.id: {s for s, odds in enumerate(r.lost) if rng.random() * 1000 < odds}
+            for r in problem.resources
+        }
+
+    def lean(self, *key: str) -> float:
+        if key not in self.leans:
+            self.leans[key] = self.rng.gauss(0, 1)
+        return self.leans[key]
+
+    def factor(self, job: str, name: str) -> int:
+        spread = self.problem.spreads[name]
+        lean, share = self.lean(job, name), spread.share_pct / 100
+        if share:
+            lean = math.sqrt(share) * self.lean(spread.common) + math.sqrt(1 - share) * lean
+        return case(spread.cases, lean)
+
+    def until(self, job: str, part: Step | Begun) -> int:
+        return case(part.until, self.lean(job, "until", part.id if isinstance(part, Step) else part.step))
+
+
+def case(cases: tuple[int, ...], lean: float) -> int:
+    return cases[min(len(cases) - 1, int(NormalDist().cdf(lean) * len(cases)))]
+
+
+def one_winter(problem: Problem, parts: list[list[Part]], tables: Any, winter: Drawn) -> dict[int, list[int]]:
+    """[start, end] of each part, by its identity."""
+    times = {id(part): [-1, begun_end(problem, part, winter)] for own in parts for part in own}
+    planned = [part for own in parts for part in own if part.step is not None]
+    for part in planned:
+        times[id(part)] = [0, 0]
+    closed = {p.id: [s for a, b in p.closed for s in range(a, b)] for p in problem.places}
+    moved = True
+    while moved:
+        moved = False
+        for part in planned:
+            first = floor(part, winter)
+            for other, moment, lag in part.waits:
+                first = max(first, times[id(other)][moment == "end"] + lag)
+            start = first
+            while start < len(problem.days) and not (
+                can_start(problem, tables, part, start)
+                and start not in closed[part.place]
+                and not any(start in winter.stopped[name] for name in part.option.uses)
+            ):
+                start += 1
+            start = start if start < len(problem.days) else NEVER
+            now = [start, finish(problem, tables, part, start, winter)]
+            moved |= now != times[id(part)]
+            times[id(part)] = now
+    return times
+
+
+def floor(part: Part, winter: Drawn) -> int:
+    step, job = part.step, part.job
+    assert step is not None
+    held = winter.until(job.id, step) if step.until else step.earliest
+    drawn_gate = job.begun is not None and job.begun.end == step.gate
+    return max(
+        job.earliest,
+        held,
+        part.start if step.told or step.pin_start is not None else 0,
+        0 if step.gate is None or drawn_gate else step.gate,
+    )
+
+
+def can_start(problem: Problem, tables: Any, part: Part, slot: int) -> bool:
+    table = tables[part.option.table]
+    if table.finish[slot] is not None:
+        return True
+    return table.worth is not None and not any(table.finish[slot:]) and problem.worths[table.worth][slot] > 0
+
+
+def finish(problem: Problem, tables: Any, part: Part, start: int, winter: Drawn) -> int:
+    table, step = tables[part.option.table], part.step
+    if start >= NEVER:
+        return NEVER
+    if step is None or step.spread is None or table.worth is None:
+        return NEVER if table.finish[start] is None else int(table.finish[start])
+    left = max(1, math.ceil(table.amount * winter.factor(part.job.id, step.spread) / 1000))
+    if table.before is not None:
+        left = max(table.least, left - sum(problem.worths[table.before][:start]))
+    return worked(problem.worths[table.worth], start, left)
+
+
+def worked(worths: tuple[int, ...], start: int, left: int) -> int:
+    for slot in range(start, len(worths)):
+        left -= worths[slot]
+        if left <= 0:
+            return slot + 1
+    return NEVER
+
+
+def begun_end(problem: Problem, part: Part, winter: Drawn) -> int:
+    begun = part.job.begun
+    if part.step is not None or begun is None or begun.worth is None or not (begun.spread or begun.until):
+        return part.end
+    left = begun.amount
+    if begun.spread:
+        left = max(1, math.ceil(left * winter.factor(part.job.id, begun.spread) / 1000))
+    return worked(problem.worths[begun.worth], winter.until(part.job.id, begun) if begun.until else 0, left)
+
+
+# --- Who waits for whom -----------------------------------------------------------------------------------
+def parts_of(problem: Problem, schedule: Schedule) -> list[list[Part]]:
+    """The parts of each job in the plan or begun, with all they wait for."""
+    found = []
+    for job in problem.jobs:
+        own: list[Part] = []
+        steps = {step.id: step for step in job.steps}
+        for time in schedule.jobs.get(job.id, ()):
+            step = steps.get(time.step) if time.option >= 0 else None
+            option = step.options[time.option] if step else job.begun.option  # type: ignore[union-attr]
+            own.append(Part(job, step, option, time.place, time.unit, time.start, time.end, time.leaves))
+        if not own and job.begun:
+            b = job.begun
+            own = [Part(job, None, b.option, b.place, b.unit, -1, b.end, len(problem.days))]
+        for before, after in pairwise(own):
+            before.following = after
+            after.waits.append((before, "end", after.step.wait_min if after.step else 0))
+        if own:
+            found.append(own)
+    every = [part for own in found for part in own]
+    stays = [stay for own in found for stay in stays_of(own)]
+    wait_for_bays(problem, stays)
+    wait_in_lanes(problem, stays)
+    wait_for_air(problem, every)
+    for name in [r.id for r in problem.resources]:
+        there = max(next(r.capacity for r in problem.resources if r.id == name))
+        uses = [(p, p.option.holds.get(name, 0), p.leaves, p.gone()) for p in every]
+        uses += [(p, p.option.uses.get(name, 0), p.end, (p, "end")) for p in every]
+        wait_for_share(every, uses, there)
+    for skills in sets_of_skills(problem):
+        minutes = [
+            sum(h.minutes[s] for h in problem.hands if skills & set(h.skills))
+            for s in range(len(problem.days))
+        ]
+        asked = [(p, sum(p.option.skills.get(k, 0) for k in skills), p.end, (p, "end")) for p in every]
+        wait_for_share(every, asked, max(minutes))
+    without_rings(every)
+    return found
+
+
+def stays_of(own: list[Part]) -> list[list[Part]]:
+    stays: list[list[Part]] = []
+    for part in own:
+        if stays and stays[-1][-1].place == part.place:
+            stays[-1].append(part)
+        else:
+            stays.append([part])
+    return stays
+
+
+def wait_for_bays(problem: Problem, stays: list[list[Part]]) -> None:
+    rooms = {place.id: place.room for place in problem.places}
+    bay = {id(stay): (stay[0].place, stay[0].unit) for stay in stays}
+    for place, room in rooms.items():
+        taken = [-2] * room  # until when, in a pool whose bays have no names: the longest free one is next
+        here = [stay for stay in stays if stay[0].place == place and stay[0].unit is None and room > 1]
+        for stay in sorted(here, key=lambda stay: (stay[0].start, stay[-1].leaves)):
+            number = taken.index(min(taken))
+            taken[number] = stay[-1].leaves
+            bay[id(stay)] = (place, f"number {number}")
+    for one, other in [pair for two in combinations(stays, 2) for pair in (two, two[::-1])]:
+        same = bay[id(one)] == bay[id(other)]
+        if same and one[-1].leaves <= max(other[0].start, 0) and other[0].start >= 0:
+            other[0].waits.append((*one[-1].gone(), 0))
+
+
+def wait_in_lanes(problem: Problem, stays: list[list[Part]]) -> None:
+    spots = {place.id: (place.lane, place.depth or 0) for place in problem.places if place.lane}
+    inside = [stay for stay in stays if stay[0].place in spots]
+    for front in inside:
+        for behind in inside:
+            (lane, near), (other, far) = spots[front[0].place], spots[behind[0].place]
+            if lane != other or near >= far or front[0].job is behind[0].job:
+                continue
+            if not front[0].option.movable and front[0].start >= 0:
+                if behind[0].start <= front[0].start:
+                    front[0].waits.append((behind[0], "start", 0))
+                if behind[-1].leaves <= front[0].start:
+                    front[0].waits.append((*behind[-1].gone(), 0))
+            if not front[-1].option.movable and behind[0].start >= max(front[-1].leaves, 0):
+                behind[0].waits.append((*front[-1].gone(), 0))
+
+
+def wait_for_air(problem: Problem, every: list[Part]) -> None:
+    airs = {air.id: air for air in problem.airs}
+    of_place = {place.id: place.air for place in problem.places}
+    for dusty in every:
+        for tender in every:
+            air = of_place[dusty.place]
+            if air is None or air != of_place[tender.place] or airs[air].split_day:
+                continue
+            if dusty.job is tender.job or dusty.option.own_air or tender.option.own_air:
+                continue
+            if set(dusty.option.makes) & set(tender.option.spoiled_by):
+                settle = airs[air].settle
+                if dusty.end + settle <= tender.start:
+                    tender.waits.append((dusty, "end", settle))
+                elif tender.end <= dusty.start:
+                    dusty.waits.append((tender, "end", 0))
+
+
+def wait_for_share(every: list[Part], uses: list[Any], there: int) -> None:
+    """Takers in the order of their planned starts; givers are a list, looked through from the first."""
+    place_in = {id(part): n for n, part in enumerate(every)}
+    uses = sorted((use for use in uses if use[1]), key=lambda use: (use[0].start, place_in[id(use[0])]))
+    unused = max(there, sum(use[1] for use in uses if use[0].start < 0))
+    givers: list[list[Any]] = []  # [slot given back, amount, moment, job]
+    for part, need, until, moment in uses:
+        mine = [g for g in givers if g[3] == part.job.id][-1:]
+        for giver in [g for g in mine if g[0] <= part.start]:
+            share = min(need, giver[1])
+            giver[1] -= share
+            need -= share
+        share = min(need, unused)
+        unused -= share
+        need -= share
+        for giver in sorted((g for g in givers if g[0] <= part.start), key=lambda g: g[0]):
+            share = min(need, giver[1])
+            if share and part.start >= 0:
+                part.waits.append((*giver[2], 0))
+            giver[1] -= share
+            need -= share
+        amount = next(use[1] for use in uses if use[0] is part and use[3] == moment)
+        givers.append([until, amount, moment, part.job.id])
+
+
+def sets_of_skills(problem: Problem) -> list[set[str]]:
+    """Every set of skills that somebody shares and that no other set says as much about."""
+    asked = {k for j in problem.jobs for s in j.steps for o in s.options for k, m in o.skills.items() if m}
+    asked |= {k for j in problem.jobs if j.begun for k, m in j.begun.option.skills.items() if m}
+    found = []
+    for size in range(1, len(asked) + 1):
+        for some in combinations(sorted(asked), size):
+            skills = set(some)
+            able = [h for h in problem.hands if skills & set(h.skills)]
+            others = [h for h in problem.hands if h not in able]
+            whole = all(any(k in h.skills for h in others) for k in asked - skills)
+            if able and whole and one_piece(skills, able):
+                found.append(skills)
+    return found
+
+
+def one_piece(skills: set[str], able: list[Any]) -> bool:
+    """Whether shared hands join the skills to one set."""
+    joined = {min(skills)}
+    while True:
+        more = {k for h in able if joined & set(h.skills) for k in h.skills if k in skills} | joined
+        if more == joined:
+            return joined == skills
+        joined = more
+
+
+def without_rings(every: list[Part]) -> None:
+    """Drop, of those that start in one slot and wait for each other in a ring, the waits that close it."""
+    for part in every:
+        for wait in list(part.waits):
+            other, moment, lag = wait
+            if moment == "start" and lag == 0 and other.start == part.start and reaches(other, part, set()):
+                part.waits.remove(wait)
+
+
+def reaches(from_: Part, to: Part, seen: set[int]) -> bool:
+    """Whether `from_` waits, in the same slot, for `to`."""
+    if from_ is to:
+        return True
+    seen.add(id(from_))
+    return any(
+        other.start == from_.start and id(other) not in seen and reaches(other, to, seen)
+        for other, moment, lag in from_.waits
+        if moment == "start"
+    )
