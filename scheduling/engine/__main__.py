@@ -25,6 +25,7 @@ from scheduling.engine.solve import WitnessRefused, solve
 from scheduling.engine.witness import check
 
 T = TypeVar("T")
+SUITES = ("yards", "blocking", "makespan")
 MIB = 2**20  # [byte]
 
 
@@ -130,10 +131,10 @@ def schema_command(args: argparse.Namespace) -> int:
 
 
 def bench_command(args: argparse.Namespace) -> int:
-    """Solve the examples and print a row for each."""
+    """Solve known cases and print a row for each."""
     from scheduling.engine.bench import bench  # noqa: PLC0415 it reads the tests' files, which a yard may not have
 
-    for row in bench(args.suite, args.seconds, args.workers):
+    for row in bench(args.suite, args.case, args.seconds, args.workers):
         print(
             json.dumps(row) if args.json else "  ".join(f"{key} {value}" for key, value in row.items()),
             flush=True,
@@ -203,7 +204,8 @@ def parser() -> argparse.ArgumentParser:
     solving.add_argument("--nice", type=_number(int, 0), default=0)
     solving.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
     benching.add_argument("--json", action="store_true", help="a JSON line a row")
-    benching.add_argument("--suite", choices=("yards", "blocking", "makespan"), default="yards")
+    benching.add_argument("--suite", choices=SUITES, default="yards")
+    benching.add_argument("--case", help="one of them alone, by its name; of yards also a file")
     command("check", check_command, "problem", "plan")
     command("show", show_command, "problem", "plan")
     command("schema", schema_command).add_argument("of", choices=("problem", "plan"))

@@ -1,59 +1,106 @@
-"""What the engine reaches: its own example yards, and published job shops with their proven makespans."""
+"""What the engine reaches, case by case, beside what else is known or could be done: `bench --suite`.
 
+A row a case: suite, case, seconds, cost, bound, published, proven, peers (name: cost, None = no plan), and
+what belongs to that suite alone. Costs are the witness's [minor units]; of a job shop they are its makespan.
+"""
+
+import gzip
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import date, timedelta
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
+from scheduling.engine import witness
+from scheduling.engine.builds import first_plan
 from scheduling.engine.compiled import compile_problem
-from scheduling.engine.improve import start_search
+from scheduling.engine.improve import Search, start_search
 from scheduling.engine.jsonio import BadInput, from_json
-from scheduling.engine.problem import Job, Option, Place, Problem, Resource, Step, Table
-from scheduling.engine.schedule import Result
+from scheduling.engine.problem import Problem
+from scheduling.engine.published import fits, job_shop_problem, load_job_shop
+from scheduling.engine.schedule import Result, Schedule
+from scheduling.engine.slots import slot_on_or_after
 from scheduling.engine.solve import solve
 
 FOLDER = Path(__file__).parents[2] / "tests" / "engine"
-DROP = 1000  # [minor units] of each job of a job shop left out; nothing else costs anything there
+BY_MAKESPAN = ("ft06", "la01", "la02", "la03", "la04", "la05")
+PEER_WORKERS = 2
 
 Row = dict[str, Any]
-
-
 Suite = Literal["yards", "blocking", "makespan"]
+SUITES: tuple[Suite, ...] = get_args(Suite)
 
 
-def bench(suite: Suite, seconds: float, workers: int) -> Iterator[Row]:
-    """A row for each problem of the suite, as it is solved. Raises BadInput if the files are not there."""
-    where = FOLDER / ("examples" if suite == "yards" else "instances")
-    files = sorted(where.glob("*.*"), key=lambda path: (len(path.name), path.name))
-    if not files:
-        raise BadInput(f"{where}: has no problems to solve")
-    for path in files:
+def bench(suite: Suite, case: str | None, seconds: float, workers: int) -> Iterator[Row]:
+    """A row for each case of the suite, or for `case` alone, as it is done.
+
+    A case of `yards` may also be a file with a Problem. Raises BadInput if there is no such case.
+    """
+    files = cases(suite)
+    if case is not None:
+        if suite == "yards" and case not in files and Path(case).is_file():
+            files = {case: Path(case)}
+        if case not in files:
+            raise BadInput(f"{case}: no case of {suite}; there are {', '.join(files) or 'none'}")
+        files = {case: files[case]}
+    for path in files.values():
         if suite == "yards":
             yield yard_row(path, seconds, workers)
         else:
             yield job_shop_row(path, seconds, workers, blocking=suite == "blocking")
 
 
+def cases(suite: Suite) -> dict[str, Path]:
+    """The files of a suite by the name of the case. Raises BadInput if they are not there."""
+    where = FOLDER / ("examples" if suite == "yards" else "instances")
+    files = {path.name.partition(".")[0]: path for path in sorted(where.glob("*.*"))}
+    if not files:
+        raise BadInput(f"{where}: has no problems to solve")
+    names = sorted(files, key=lambda name: (len(name), name))
+    return {name: files[name] for name in names if suite != "makespan" or name in BY_MAKESPAN}
+
+
+def row(suite: str, case: str, began: float, **values: Any) -> Row:
+    """What every row has, with `values` in their places."""
+    usual: Row = {"cost": None, "bound": None, "published": None, "proven": False, "peers": {}}
+    return {"suite": suite, "case": case, "seconds": round(time.monotonic() - began, 1), **usual, **values}
+
+
+# --- Yards ------------------------------------------------------------------------------------------------
+def load_yard(path: Path) -> Problem:
+    """A Problem from its file, packed or not."""
+    raw = path.read_bytes()
+    return from_json(Problem, json.loads(gzip.decompress(raw) if path.suffix == ".gz" else raw))
+
+
 def yard_row(path: Path, seconds: float, workers: int) -> Row:
-    """Money [minor units] of the first plan and of the best, and how much of what is avoidable is left."""
-    problem = from_json(Problem, json.loads(path.read_text("utf-8")))
+    """Money [minor units] of the best plan, its bound, and what others make of the same yard in that time."""
+    problem = load_yard(path)
+    began = time.monotonic()
     result = solve(problem, seconds=seconds, workers=workers)
-    return {
-        "problem": path.stem,
+    made = row(
+        "yards",
+        path.name.partition(".")[0],
+        began,
+        cost=result.total,
+        bound=result.bound,
+        proven=result.status == "proven",
+    )
+    search = start_search(compile_problem(problem))
+    made["peers"] = {
+        "CP-SAT cold": cold(problem, seconds),
+        **{name: by_rule(search, key) for name, key in RULES_OF_THUMB.items()},
+    }
+    return made | {
+        "alone": search.bound,
+        "first_plan_s": round(result.first_plan_s, 3),
+        "first_total": result.first_total,
         "boats": len(problem.jobs),
         "placed": len(result.schedule.jobs),
         "late_boats": result.late_jobs,
         "late_days": result.late_days,
-        "first_plan_s": round(result.first_plan_s, 3),
-        "first_total": result.first_total,
-        "total": result.total,
-        "bound": result.bound,
-        "avoidable": round(avoidable(problem, result), 3),
+        "bound_by": result.bound_by,
         "tries": result.tries,
-        "seconds": round(result.seconds, 1),
-        "status": result.status,
     }
 
 
@@ -63,75 +110,69 @@ def avoidable(problem: Problem, result: Result) -> float:
     return (result.total - alone) / max(result.first_total - alone, 1)
 
 
-def job_shop_row(path: Path, seconds: float, workers: int, *, blocking: bool) -> Row:
-    """How many jobs are placed within the proven makespan, with blocking or without."""
-    shop = load_job_shop(path)
-    horizon = shop.blocking if blocking else shop.makespan
-    result = solve(job_shop_problem(shop, horizon, blocking=blocking), seconds=seconds, workers=workers)
-    return {
-        "problem": shop.name,
-        "horizon": horizon,
-        "jobs": len(shop.jobs),
-        "placed": len(result.schedule.jobs),
-        "seconds": round(result.seconds, 1),
-        "status": result.status,
-    }
+def paid(problem: Problem, schedule: Schedule) -> int | None:
+    """What the witness counts for a schedule; None if it refuses it."""
+    if any(not breach.fact for breach in witness.check(problem, schedule)):
+        return None
+    return sum(witness.cost(problem, schedule).values())
+
+
+def cold(problem: Problem, seconds: float) -> int | None:
+    """What CP-SAT finds in the whole yard without a plan to start from; None if nothing."""
+    from scheduling.engine.finish import cp_solve  # noqa: PLC0415 ortools takes a second to load
+
+    found = cp_solve(problem, hint=None, free=None, seconds=seconds, workers=PEER_WORKERS, seed=1)
+    return paid(problem, found.schedule) if found.schedule is not None else None
+
+
+def by_rule(search: Search, key: Callable[[Search, str], float]) -> int | None:
+    """What the plan costs in which each boat in turn, the least `key` first, has the cheapest way left."""
+    order = sorted(search.compiled.jobs, key=lambda name: (key(search, name), name))
+    return paid(search.compiled.problem, first_plan(search.compiled, order).schedule())
+
+
+def _promise(search: Search, name: str) -> float:
+    return search.compiled.jobs[name].due.toordinal()
+
+
+def _work(search: Search, name: str) -> float:
+    """[slots] that her steps take when she is alone in the yard."""
+    fit = search.alone[name]
+    return float(sum(time.end - max(time.start, 0) for time in fit.times)) if fit is not None else 0.0
+
+
+def _slack(search: Search, name: str) -> float:
+    """[slots] between her end alone and her due day."""
+    fit, job = search.alone[name], search.compiled.jobs[name]
+    days = search.compiled.problem.days
+    return slot_on_or_after(days, job.due) - (fit.times[-1].end if fit is not None else len(days))
+
+
+RULES_OF_THUMB: dict[str, Callable[[Search, str], float]] = {
+    "earliest promise": _promise,
+    "longest work first": lambda search, name: -_work(search, name),
+    "arrival": lambda search, name: search.compiled.jobs[name].earliest,
+    "biggest boat first": lambda search, name: -max(search.compiled.jobs[name].size.values(), default=0),
+    "least slack": _slack,
+}
+"""In which order a manager might take the boats."""
 
 
 # --- Published job shops ----------------------------------------------------------------------------------
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobShop:
-    """Jobs as (machine, duration) in turn, and the proven makespans without and with blocking."""
+def job_shop_row(path: Path, seconds: float, workers: int, *, blocking: bool) -> Row:
+    """Whether all jobs fit into the published makespan, and whether it is proven that a slot less won't do.
 
-    name: str
-    jobs: tuple[tuple[tuple[int, int], ...], ...]
-    makespan: int
-    blocking: int
-
-
-def load_job_shop(path: Path) -> JobShop:
-    """Read a job shop; its source stands in the file."""
-    lines = [line.split() for line in path.read_text("utf-8").splitlines()]
-    values = {words[0]: int(words[1]) for words in lines if words[0] in ("makespan", "blocking")}
-    rows = [list(map(int, words)) for words in lines if words[0].isdigit()]
-    jobs = tuple(tuple(zip(row[::2], row[1::2], strict=True)) for row in rows)
-    return JobShop(name=path.stem, jobs=jobs, **values)
-
-
-def job_shop_problem(shop: JobShop, horizon: int, *, blocking: bool) -> Problem:
-    """A slot a unit of time; with `blocking` a machine is a bay, else a resource, the yard one pool."""
-    machines = sorted({machine for job in shop.jobs for machine, _ in job})
-    lengths = sorted({length for job in shop.jobs for _, length in job})
-    days = tuple(date(2000, 1, 1) + timedelta(days=s) for s in range(horizon))
-    tables = tuple(
-        Table(id=str(n), finish=tuple(s + n if s + n <= horizon else None for s in range(horizon)))
-        for n in lengths
-    )
-
-    def option(machine: int, length: int) -> Option:
-        if blocking:
-            return Option(places=(f"m{machine}",), table=str(length))
-        return Option(places=("yard",), table=str(length), uses={f"m{machine}": 1})
-
-    jobs = tuple(
-        Job(
-            id=f"j{i}",
-            due=days[-1],
-            late_price=0,
-            drop_price=DROP,
-            steps=tuple(Step(id=f"s{n}", options=(option(*work),)) for n, work in enumerate(job)),
-        )
-        for i, job in enumerate(shop.jobs)
-    )
-    bays = tuple(Place(id=f"m{m}") for m in machines)
-    yard = (Place(id="yard", room=len(jobs)),)
-    ones = tuple(Resource(id=f"m{m}", capacity=(1,) * horizon) for m in machines)
-    return Problem(
-        name=f"{shop.name} in {horizon}",
-        days=days,
-        places=bays if blocking else yard,
-        resources=() if blocking else ones,
-        tables=tables,
-        jobs=jobs,
-        swaps="free",
-    )
+    The engine's own model is asked both, each for at most `seconds`. A question left open is named in `open`.
+    """
+    shop = load_job_shop(path)
+    published = shop.blocking if blocking else shop.makespan
+    suite = "blocking" if blocking else "makespan"
+    began = time.monotonic()
+    answer, schedule = fits(job_shop_problem(shop, published, blocking=blocking), seconds, workers)
+    less, _ = fits(job_shop_problem(shop, published - 1, blocking=blocking), seconds, workers)
+    made = row(suite, shop.name, began, published=published, proven=less == "does not fit")
+    if schedule is not None:
+        made["cost"] = max(times[-1].end for times in schedule.jobs.values())
+    made["bound"] = published if less == "does not fit" else None
+    made["open"] = [n for n, said in ((published, answer), (published - 1, less)) if said == "open"]
+    return made

@@ -1,4 +1,4 @@
-"""Makes the example problems of 3, 12, 40 and 120 boats; one seed always makes the same files.
+"""Makes the example problems of 3 to 400 boats; one seed always makes the same files.
 
 Run `python -m tests.engine.make_examples` after a change; a test holds the files to what this makes. The
 yard, its boats and all figures are made up: drying is one Arrhenius rate a month, tides two cosines.
@@ -6,6 +6,7 @@ yard, its boats and all figures are made up: drying is one Arrhenius rate a mont
 
 from __future__ import annotations
 
+import gzip
 import json
 import math
 import random
@@ -21,6 +22,7 @@ from scheduling.engine.problem import Air, Begun, Hand, Job, Option, Place, Prob
 
 FOLDER = Path(__file__).parent / "examples"
 SIZES = (3, 12, 40, 120)
+BIG = 400  # boats on the ground and in 130 bays of 6 sheds and a pad; its file is packed
 FIRST, LAST = date(2026, 11, 2), date(2027, 7, 30)
 HOLIDAYS = {date(2026, 12, d) for d in (24, 25, 28, 29, 30, 31)} | {
     date(2027, *md) for md in ((1, 1), (3, 26), (3, 29), (5, 3), (5, 31))
@@ -39,6 +41,7 @@ DAMP = {
 }  # weather's share of a dry shed
 WARM = 25  # [°C] in a heated tent
 PARTS = 4  # of equal drying
+FOUR_SHEDS = ("west", "east", "north", "south")
 # fmt: off
 BIRDS = (
     "Avocet", "Bittern", "Curlew", "Dunlin", "Eider", "Fulmar", "Gannet", "Heron", "Ibis",
@@ -48,6 +51,8 @@ BIRDS = (
     "Gadwall", "Godwit", "Firecrest", "Dotterel",
 )
 # fmt: on
+
+AGAIN = ("", " Two", " Three", " Four", " Five", " Six", " Seven", " Eight", " Nine", " Ten")
 
 
 def drying(celsius: float) -> float:
@@ -144,7 +149,10 @@ def pool(name: str, label: str, room: int, **values: Any) -> Place:
 
 
 def places(boats: int, made: Winter) -> Iterator[Place]:
-    """Hardstanding, pad, a cold shed, lanes in a second cold shed, and two warm sheds."""
+    """Hardstanding, pad, a cold shed, lanes in a second cold shed, two warm sheds; more in a big yard."""
+    if boats == BIG:
+        yield from big_places()
+        return
     floods = next(s for s, d in enumerate(made.days) if d >= date(2027, 2, 15))
     yield pool("hard", "Hardstanding", math.ceil(0.7 * boats), price=200)
     yield pool("pad", "Pad", max(1, boats // 20), price=600, closed=((floods, floods + 2),))
@@ -167,6 +175,26 @@ def places(boats: int, made: Winter) -> Iterator[Place]:
         yield pool(
             "south", "South warm shed", warm - warm // 2, price=1900, air="south", limits={"length": 1150}
         )
+
+
+def big_places() -> Iterator[Place]:
+    """The ground, and 130 bays: a pad, a cold shed, two cold sheds of lanes, three warm sheds."""
+    yield pool("hard", "Hardstanding", 280, price=200)
+    yield pool("pad", "Pad", 12, price=600)
+    yield pool("west", "West shed", 34, price=800, air="west", limits={"length": 1350})
+    for shed, lanes in (("east", 8), ("quay", 6)):
+        for lane, depth in ((lane, depth) for lane in range(1, lanes + 1) for depth in (1, 2, 3)):
+            yield Place(
+                id=f"{shed}{lane}{depth}",
+                label=f"{shed.title()} {lane}.{depth}",
+                price=700,
+                air=shed,
+                lane=f"{shed}{lane}",
+                depth=depth,
+                limits={"length": 1250, "load": 9500},
+            )
+    for shed, room, longest in (("north", 16, 1400), ("south", 14, 1150), ("mill", 12, 1300)):
+        yield pool(shed, f"{shed.title()} warm shed", room, price=1900, air=shed, limits={"length": longest})
 
 
 def resources(boats: int, made: Winter, rng: random.Random) -> Iterator[Resource]:
@@ -220,7 +248,7 @@ def job(number: int, boats: int, made: Winter, rng: random.Random, sheds: dict[s
     week = number * 9 // boats + rng.randrange(4)
     due = date(2027, 3, 1) + timedelta(days=7 * week + rng.randrange(5))
     bird = BIRDS[number % len(BIRDS)]
-    second = ("", " Two", " Three")[number // len(BIRDS)]
+    second = AGAIN[number // len(BIRDS)]
     lifted_in = rng.randrange(45) if rng.random() < 0.7 else 0
     return Job(
         id=f"b{number + 1}",
@@ -332,11 +360,12 @@ def make(boats: int, seed: int = 7) -> Problem:
     rng, made = random.Random(seed * 1000 + boats), winter()
     yard = list(places(boats, made))
     sheds = {
-        "cold": tuple(p.id for p in yard if p.air in ("west", "east")),
-        "warm": tuple(p.id for p in yard if p.air in ("north", "south")),
+        "cold": tuple(p.id for p in yard if p.air in ("west", "east", "quay")),
+        "warm": tuple(p.id for p in yard if p.air in ("north", "south", "mill")),
     }
     jobs = [job(i, boats, made, rng, sheds) for i in range(boats)]
     by_id = {place.id: place for place in yard}
+    airs = (*FOUR_SHEDS, *(("quay", "mill") if boats == BIG else ()))
     bays = [("hard", u) for u in by_id["hard"].units or (None,)] + [
         ("west", u) for u in by_id["west"].units or (None,)
     ]
@@ -355,7 +384,7 @@ def make(boats: int, seed: int = 7) -> Problem:
     return Problem(
         name=f"{boats} boats",
         days=tuple(made.days),
-        airs=tuple(Air(id=name, label=name.title(), settle=1) for name in ("west", "east", "north", "south")),
+        airs=tuple(Air(id=name, label=name.title(), settle=1) for name in airs),
         places=tuple(yard),
         resources=tuple(resources(boats, made, rng)),
         hands=hands(boats, made, rng),
@@ -389,6 +418,9 @@ def main() -> None:
         path = FOLDER / f"boats{boats}.json"
         path.write_text(text(make(boats)))
         print(path.name, path.stat().st_size)
+    path = FOLDER / f"boats{BIG}.json.gz"
+    path.write_bytes(gzip.compress(text(make(BIG)).encode(), mtime=0))
+    print(path.name, path.stat().st_size)
 
 
 if __name__ == "__main__":
