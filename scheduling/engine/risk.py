@@ -15,8 +15,8 @@ import numpy.typing as npt
 from scheduling.engine.draws import Draws, Reals, Source, drawn, held_name
 from scheduling.engine.handovers import Piece, pieces_of
 from scheduling.engine.problem import Problem
-from scheduling.engine.winter import Slots, replayed
 from scheduling.engine.schedule import Schedule
+from scheduling.engine.winter import replayed
 
 DOTS = 20
 NAMED = 3
@@ -82,18 +82,27 @@ def winters(
         raise ValueError("a plan is tried in at least one winter")
     pieces = pieces_of(problem, schedule)
     draws = drawn(problem, pieces, runs, seed)
-    ends = replayed(problem, pieces, draws)
-    placed = [piece for piece in pieces if piece.job.id in schedule.jobs]
-    return _read_off(problem, placed, ends, draws, (runs, seed, likely_pct, safe_pct))
+    boats = read_off(problem, schedule, pieces, draws, likely_pct=likely_pct, safe_pct=safe_pct)
+    return Risk(runs=runs, seed=seed, likely_pct=likely_pct, safe_pct=safe_pct, boats=boats)
 
 
-def _read_off(
-    problem: Problem, pieces: Sequence[Piece], rows: Slots, draws: Draws, asked: tuple[int, int, int, int]
-) -> Risk:
-    runs, seed, likely_pct, safe_pct = asked
-    lasts = {piece.job.id: piece for piece in sorted(pieces, key=lambda piece: piece.index)}
+def read_off(
+    problem: Problem,
+    schedule: Schedule,
+    pieces: Sequence[Piece],
+    draws: Draws,
+    *,
+    likely_pct: int,
+    safe_pct: int,
+) -> dict[str, BoatRisk]:
+    """Replay the `pieces` of a plan in the winters of `draws`, whatever is drawn or known in them."""
+    rows, days, runs = replayed(problem, pieces, draws), problem.days, draws.runs
+    lasts = {
+        piece.job.id: piece
+        for piece in sorted(pieces, key=lambda piece: piece.index)
+        if piece.job.id in schedule.jobs
+    }
     lasts = {job: piece for job, piece in lasts.items() if piece.time.end}
-    days = problem.days
     beyond = days[-1].toordinal() + 1
     day_of = np.array([0, *(day.toordinal() for day in days), beyond])  # by the slot before which it ends
     boats: dict[str, BoatRisk] = {}
@@ -116,7 +125,7 @@ def _read_off(
             dots=tuple(at(100 * (dot + 0.5) / DOTS) for dot in range(DOTS)),
             hangs=hang,
         )
-    return Risk(runs=runs, seed=seed, likely_pct=likely_pct, safe_pct=safe_pct, boats=boats)
+    return boats
 
 
 def _hangs(problem: Problem, pieces: Sequence[Piece], ends: Reals, draws: Draws) -> list[tuple[Hang, ...]]:

@@ -18,10 +18,10 @@ from scheduling.engine.improve import first_plan
 from scheduling.engine.insertion import compile_problem
 from scheduling.engine.jsonio import BadInput, from_json, to_json
 from scheduling.engine.problem import Air, Hand, Place, Problem, Resource, Table
-from scheduling.engine.winter import replayed
 from scheduling.engine.risk import Risk, winters
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.spreads import Spread
+from scheduling.engine.winter import replayed
 from tests.engine import replay as slow
 from tests.engine.random_yards import random_problem
 from tests.engine.spread_yards import lognormal, with_some_spreads, with_spreads
