@@ -1,0 +1,98 @@
+"""What a posted plan says of today's yard: each step's place and start, as long as its table says today."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from scheduling.engine.compiled import Compiled
+from scheduling.engine.problem import Job, Posted, Problem, Step
+from scheduling.engine.schedule import Rule, Schedule, StepTime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Broken:
+    """A rule that a path breaks: at which step, in which slot, over which place, resource, skills or dirt."""
+
+    rule: Rule
+    step: str
+    slot: int
+    what: str = ""
+
+
+Way = tuple[StepTime, ...] | Broken | None
+"""A job's posted placements at today's lengths; why they can't be said; None if none are posted."""
+
+
+def posted_in(problem: Problem, posted: Schedule) -> Problem:
+    """The Problem with every step's `posted`: as it is, else from the plan."""
+    known = {place.id for place in problem.places}
+    jobs, changed = [], False
+    for job in problem.jobs:
+        was = {t.step: t for t in posted.jobs.get(job.id, ()) if t.option >= 0 and t.place in known}
+        steps = tuple(
+            replace(step, posted=Posted(place=was[step.id].place, start=was[step.id].start))
+            if step.posted is None and step.id in was
+            else step
+            for step in job.steps
+        )
+        new = steps != job.steps
+        changed |= new
+        jobs.append(replace(job, steps=steps) if new else job)
+    return replace(problem, jobs=tuple(jobs)) if changed else problem
+
+
+def ways(compiled: Compiled, posted: Schedule) -> dict[str, Way]:
+    """Each job's posted placements, each as long as its table says today."""
+    return {
+        name: None if name in posted.unplaced else _way(compiled, job, posted.jobs.get(name, ()))
+        for name, job in compiled.jobs.items()
+    }
+
+
+def _way(compiled: Compiled, job: Job, times: Sequence[StepTime]) -> Way:
+    begun = job.begun
+    if job.steps and all(step.posted is None for step in job.steps):
+        return None
+    was = {time.step: time for time in times}
+    rows: list[StepTime] = []
+    if begun is not None:
+        old = was.get(begun.step)
+        named = old.unit if old is not None and old.place == begun.place else None
+        rows.append(
+            StepTime(
+                step=begun.step,
+                place=begun.place,
+                option=-1,
+                start=-1,
+                end=begun.end,
+                leaves=begun.end,
+                unit=begun.unit or named,
+            )
+        )
+    for step in job.steps:
+        made = _piece(compiled, step, was.get(step.id))
+        if isinstance(made, Broken):
+            return made
+        rows.append(made)
+    starts = [time.start for time in rows[1:]] + [rows[-1].end]
+    return tuple(replace(time, leaves=leaves) for time, leaves in zip(rows, starts, strict=True))
+
+
+def _piece(compiled: Compiled, step: Step, was: StepTime | None) -> StepTime | Broken:
+    posted = step.posted
+    if posted is None:
+        return Broken(rule="chain", step=step.id, slot=0)
+    same = was is not None and (was.place, was.start) == (posted.place, posted.start)
+    able = [o for o, option in enumerate(step.options) if posted.place in option.places]
+    if was is not None and same and was.option in able:
+        able = [was.option]
+    if not able:
+        return Broken(rule="fit", step=step.id, slot=posted.start, what=posted.place)
+    for o in able:
+        finish = compiled.books.tables[step.options[o].table or ""].finish
+        end = finish[posted.start] if posted.start < len(finish) else None
+        if end is not None:
+            unit = was.unit if was is not None and same else None
+            return StepTime(
+                step=step.id, place=posted.place, option=o, start=posted.start, end=end, leaves=end, unit=unit
+            )
+    return Broken(rule="windows", step=step.id, slot=min(posted.start, compiled.slots))
