@@ -14,12 +14,14 @@ from scheduling.engine import slots
 from scheduling.engine.chains import chain
 from scheduling.engine.insertion import State, insert
 from scheduling.engine.jobtable import job_table
+from scheduling.engine.more import Relaxation
 from scheduling.engine.problem import Job
+from scheduling.engine.relaxing import relaxations
 from scheduling.engine.schedule import Kept, Rule, StepTime
 from scheduling.engine.whys import Why, whys
 from scheduling.engine.words import Words
 
-__all__ = ["Gain", "Why", "chain", "held_up", "kept_by", "whys"]
+__all__ = ["Gain", "Relaxation", "Why", "chain", "held_up", "kept_by", "relaxations", "whys"]
 
 IN_ORDER: tuple[Rule, ...] = ("stand", "hands", "lane", "air", "pins", "gate", "fit", "windows", "chain")
 """The rules, first those that the yard can do most about."""

@@ -1,0 +1,186 @@
+"""What a yard might have one more of, derived from its Problem and its plan: candidates, none of them judged.
+
+The hours of one more hand are the longest day that anybody works; one more of a kit is as much as one stage
+takes of it at most. Nothing here has a price: the yard may say what a thing costs.
+"""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from scheduling.engine.more import Relaxation, windows
+from scheduling.engine.problem import Job, Place, Problem
+from scheduling.engine.sayings import job_name, place_name
+from scheduling.engine.schedule import Schedule
+from scheduling.engine.slots import late_days, slot_on_or_after
+
+WEEK = 7
+"""[calendar days] by which a later promise is later at first."""
+SATURDAY = 5
+
+
+def candidates(problem: Problem, schedule: Schedule) -> tuple[Relaxation, ...]:
+    """All candidates: one more of each skill by month, of each kit, bays, Saturdays, lift days, promises."""
+    return (
+        *_hands(problem),
+        *_kits(problem),
+        *_bays(problem),
+        *_saturdays(problem),
+        *_lift_days(problem, schedule),
+        *_promises(problem, schedule),
+    )
+
+
+def _hands(problem: Problem) -> Iterator[Relaxation]:
+    options = [o for j in problem.jobs for s in j.steps for o in s.options]
+    skills = sorted({skill for o in options for skill, amount in o.skills.items() if amount})
+    day = max((max(h.minutes, default=0) for h in problem.hands), default=0)
+    for skill in skills if day else ():
+        for first, start, until in _months(problem):
+            yield Relaxation(
+                kind="hand",
+                what=skill,
+                amount=day,
+                start=start,
+                until=until,
+                says=f"one more hand for {skill} in {first:%B}",
+            )
+
+
+def _months(problem: Problem) -> Iterator[tuple[date, int, int]]:
+    start = 0
+    for s in range(1, len(problem.days) + 1):
+        first = problem.days[start]
+        if s == len(problem.days) or (problem.days[s].year, problem.days[s].month) != (
+            first.year,
+            first.month,
+        ):
+            yield first, start, s
+            start = s
+
+
+def _kits(problem: Problem) -> Iterator[Relaxation]:
+    most: dict[str, int] = {}
+    for job in problem.jobs:
+        for step in job.steps:
+            for option in step.options:
+                for name in {*option.uses, *option.holds}:
+                    amount = option.uses.get(name, 0) + option.holds.get(name, 0)
+                    most[name] = max(most.get(name, 0), amount)
+    if problem.mover is not None:
+        most[problem.mover] = max(most.get(problem.mover, 0), 1)
+    for resource in problem.resources:
+        amount = most.get(resource.id, 0)
+        if not amount:
+            continue
+        label = resource.label or resource.id
+        says = f"one more of {label}" if resource.unit else f"one more {label}"
+        if resource.unit and amount > 1:
+            says = f"{amount} {resource.unit} more of {label}"
+        if resource.id == problem.mover:
+            says = "one more trip a day"
+        whole = len(problem.days)
+        yield Relaxation(kind="kit", what=resource.id, amount=amount, start=0, until=whole, says=says)
+
+
+def _bays(problem: Problem) -> Iterator[Relaxation]:
+    """One more bay like each place; each bay of its own fitted out like the one that takes most beside it."""
+    steps: dict[str, set[tuple[str, str]]] = {place.id: set() for place in problem.places}
+    for job in problem.jobs:
+        for step in job.steps:
+            for name in {name for option in step.options for name in option.places}:
+                steps[name].add((job.id, step.id))
+    for place in problem.places:
+        whole, name = len(problem.days), place_name(place)
+        if steps[place.id]:
+            yield Relaxation(
+                kind="bay",
+                what=place.id,
+                amount=1,
+                start=0,
+                until=whole,
+                says=f"one more bay like {name}" if place.room == 1 else f"room for one more in {name}",
+            )
+        if place.room == 1 and place.air is not None:
+            like = _fitter(problem.places, steps, place)
+            if like is not None:
+                yield Relaxation(
+                    kind="fitted",
+                    what=place.id,
+                    amount=1,
+                    start=0,
+                    until=whole,
+                    like=like.id,
+                    says=f"{name} fitted out like {place_name(like)}",
+                )
+
+
+def _fitter(places: tuple[Place, ...], steps: dict[str, set[tuple[str, str]]], place: Place) -> Place | None:
+    """The place in a shed in which most can be done that can't be done here, and all that can."""
+    more = [p for p in places if p.air is not None and steps[p.id] > steps[place.id]]
+    return max(more, key=lambda p: (len(steps[p.id]), p.id)) if more else None
+
+
+def _saturdays(problem: Problem) -> Iterator[Relaxation]:
+    if not any(problem.calendars) or not problem.hands:
+        return
+    day = problem.days[0] + timedelta(days=1)
+    while day < problem.days[-1]:
+        at = slot_on_or_after(problem.days, day)
+        worked = problem.days[at] == day and any(h.minutes[at] for h in problem.hands)
+        before = at > 0 and any(h.minutes[at - 1] for h in problem.hands)
+        if day.weekday() == SATURDAY and before and not worked:
+            yield Relaxation(
+                kind="day",
+                what=day.isoformat(),
+                amount=1,
+                start=at,
+                until=at + 1,
+                says=f"work on Sat {day.day} {day:%b}",
+            )
+        day += timedelta(days=1)
+
+
+def _lift_days(problem: Problem, schedule: Schedule) -> Iterator[Relaxation]:
+    """The day on which a late boat is ready for work with few days, where it is none of them."""
+    few, told = windows(problem), set()
+    tables = {table.id: table for table in problem.tables}
+    for job in _waiting(problem, schedule):
+        times = schedule.jobs.get(job.id, ())
+        for number in range(len(times) - len(job.steps), len(times)) if times else ():
+            time, step = times[number], job.steps[number - (job.begun is not None)]
+            table = step.options[time.option].table or ""
+            before = times[number - 1].end + step.wait_min if number else 0
+            ready = max(before, job.earliest, step.earliest)
+            if table not in few or ready >= time.start or tables[table].finish[ready] is not None:
+                continue
+            if ready not in told and any(h.minutes[ready] for h in problem.hands):
+                told.add(ready)
+                day = problem.days[ready]
+                yield Relaxation(
+                    kind="lift day",
+                    what=day.isoformat(),
+                    amount=1,
+                    start=ready,
+                    until=ready + 1,
+                    says=f"a lift day on {day:%a} {day.day} {day:%b}",
+                )
+
+
+def _promises(problem: Problem, schedule: Schedule) -> Iterator[Relaxation]:
+    for job in _waiting(problem, schedule):
+        yield later_promise(problem, job, WEEK)
+
+
+def later_promise(problem: Problem, job: Job, days: int) -> Relaxation:
+    """A job promised so many calendar days later."""
+    late = "a week later" if days == WEEK else f"{days} days later"
+    whole, says = len(problem.days), f"{job_name(job)} promised {late}"
+    return Relaxation(kind="promise", what=job.id, amount=days, start=0, until=whole, says=says)
+
+
+def _waiting(problem: Problem, schedule: Schedule) -> Iterator[Job]:
+    """Late jobs and those left out."""
+    for job in problem.jobs:
+        times = schedule.jobs.get(job.id)
+        if times is None or late_days(problem.days, job.due, times[-1].end):
+            yield job
