@@ -53,6 +53,7 @@ class Compiled:
     jobs: dict[str, Job]
     place_index: dict[str, int]
     room: Ints  # [boats] by place
+    pool: list[bool]  # by place: whether it holds two boats or more
     closed: Bools  # place x slot
     open_room: Ints  # place x slot: room, nothing where it is closed
     deeper: list[list[int]]  # by place: the places behind it in its lane
@@ -167,6 +168,7 @@ def compile_problem(problem: Problem) -> Compiled:
         jobs={j.id: j for j in problem.jobs},
         place_index=index,
         room=np.array([p.room for p in problem.places], dtype=np.int64),
+        pool=[p.room > 1 for p in problem.places],
         closed=closed,
         open_room=np.where(closed, 0, np.array([[p.room] for p in problem.places], dtype=np.int64)),
         deeper=[[m for m in mates[i] if depth[m] > depth[i]] for i in range(len(depth))],

@@ -123,5 +123,5 @@ def stand_out(state: State, job_id: str) -> int | None:
     if table.job.begun is None:
         return 0
     views, number = look(state, table, Charges(), None), table.out_view
-    cost = int(views.key_end[number, -1])
+    cost = int(views.key_end[number, -1] - views.key_end[number, 0])
     return cost if cost < RUN else None

@@ -11,7 +11,7 @@ import numpy as np
 
 from scheduling.engine import cost
 from scheduling.engine.compiled import NEVER, Amounts, Bools, Compiled, Ints, Takes
-from scheduling.engine.needs import Need, need_lines, need_of
+from scheduling.engine.needs import Need, lines_of, need_of
 from scheduling.engine.problem import Job, Option, Step
 from scheduling.engine.reach import least_through
 from scheduling.engine.schedule import Rule
@@ -45,10 +45,9 @@ class JobTable:
     at_end: Ints  # C x W: index into a views x (W + 1) array where the work (and least wait) ends
     needs: list[Need]  # distinct demands of work
     need: Ints  # by row
-    need_rows: Ints  # one line for each (need, row of the yard) ...
+    need_rows: Ints  # distinct lines: rows of the yard ...
     need_amounts: Ints  # ... x W: the least that must be left, less than nothing where it is not open
-    need_first: Ints  # the first line of each need that has any
-    need_some: Ints  # these needs
+    need_lines: list[Ints]  # by need: its first line, its second, ...; their number where it has no more
     needs_end: Ints  # C x W: index into a needs x (W + 1) array at the finish
     ends: Ints  # C x W: finish and least wait, W at most
     last_start: (
@@ -60,6 +59,7 @@ class JobTable:
     begun_stand: Ints  # W + 1: what standing there costs
     late: Ints  # W + 1
     front_views: Ints  # views that others may have to pass in a lane ...
+    front_line: Ints  # ... by row: which of them, where it is one ...
     front_places: Ints  # ... where ...
     front_movable: Bools  # ... as a column: whether she can be moved ...
     front_own: Ints  # ... as a column: trips she holds herself
@@ -292,7 +292,7 @@ def _assemble(
         at_end=views_[:, None] * (width + 1) + clipped,
         needs=need_list,
         need=needs_,
-        **need_lines(need_list, width),
+        **lines_of(need_list, width),
         needs_end=needs_[:, None] * (width + 1) + np.minimum(finish, width),
         ends=clipped,
         last_start=_last_start(ends, width) + (width + 1) * in_step[:, None],
@@ -300,7 +300,7 @@ def _assemble(
         begun_view=begun_view,
         out_view=out_view,
         begun_stand=begun_stand,
-        **_front(compiled, begun, list(views), list(holds)),  # type: ignore[arg-type]
+        **_front(compiled, begun, views_, list(views), list(holds)),  # type: ignore[arg-type]
         late=np.array(cost.late_row(compiled.problem, job), dtype=np.int64),
         lifted=lifted,
         last_cost=np.zeros((0, width), dtype=np.int64),
@@ -323,13 +323,14 @@ def _views(compiled: Compiled, views: list[tuple[int, bool, int]], holds: list[A
 
 
 def _front(
-    compiled: Compiled, home: int, views: list[tuple[int, bool, int]], holds: list[Amounts]
+    compiled: Compiled, home: int, view: Ints, views: list[tuple[int, bool, int]], holds: list[Amounts]
 ) -> dict[str, Any]:
     real = [home if place == BEGUN else place for place, _, _ in views]
     front = [v for v, place in enumerate(real) if compiled.deeper[place]]
     own = [dict(holds[views[v][2]]).get(-1 if compiled.mover is None else compiled.mover, 0) for v in front]
     return {
         "front_views": np.array(front, dtype=np.int64),
+        "front_line": np.searchsorted(front, view),
         "front_places": np.array([real[v] for v in front], dtype=np.int64),
         "front_movable": np.array([views[v][1] for v in front], dtype=bool).reshape(-1, 1),
         "front_own": np.array(own, dtype=np.int64).reshape(-1, 1),

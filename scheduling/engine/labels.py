@@ -14,6 +14,7 @@ from scheduling.engine.steptable import StepTable
 from scheduling.engine.views import Charges, Prices, Views, look
 
 FAR = 2 * NEVER
+ONE_ROW = [np.arange(2)]
 
 
 class Labels:
@@ -40,6 +41,9 @@ class Labels:
         self._trips()
         self.starts: list[Ints] = []  # by step: rows x window, cheapest way to start there
         self.leaves: list[Ints] = []  # by step: (rows + 1) x window of the next step: done and still there
+        self.ways: list[
+            Ints | None
+        ] = []  # by step: rows x (W + 1), the least of `starts` so far, where plain
         if table.steps:
             self._starts()
             self._run()
@@ -72,19 +76,30 @@ class Labels:
     def _starts(self) -> None:
         """Rows x slots from a to the last start: what working from there costs, less the key there."""
         table, views, a, last = self.table, self.views, self.a, max(self.end)
-        key, at_end = views.key[table.view, a:last], table.at_end[:, a:last]
-        fine = views.key_end.take(at_end) - key < RUN
+        key = views.key[table.view, a:last]
+        start = views.key_end.take(table.at_end[:, a:last])
+        start -= key
+        start &= -RUN  # not what standing there costs, only whether she can
+        start += table.start_cost[:, a:last]
         if table.need_rows.size:
             ends = table.needs_end[:, a:last]
-            fine &= views.bad.take(ends) == views.bad[table.need, a:last]
+            start += views.bad.take(ends)
+            start -= views.bad[table.need, a:last]
+            if views.price is not None:
+                start += views.price.take(ends)
+                start -= views.price[table.need, a:last]
         for row, use in table.mover_use.items():
-            fine[row] &= self._crosses_working(row, use, last)
-        self.start = np.where(fine, table.start_cost[:, a:last], NEVER)
-        if views.price is not None:
-            ends = table.needs_end[:, a:last]
-            self.start += np.where(fine, views.price.take(ends) - views.price[table.need, a:last], 0)
-        self.start -= key
-        self.leave = table.stand[:, a:last] + views.key_end[table.view, a:last]
+            start[row, ~self._crosses_working(row, use, last)] += RUN
+        start -= key
+        self.start: Ints = start
+        self.leave: Ints = views.key_end[table.view, a:last]
+        self.leave += table.stand[:, a:last]
+
+    def stood(self, view: int, until: slice) -> Ints:
+        """What standing in a view from slot a until then has cost; RUN or more where it can't be."""
+        line = self.views.key_end[view]
+        found: Ints = line[until] - line[self.a]
+        return found
 
     def _crosses_working(self, row: int, use: Ints, last: int) -> Ints:
         """Where work that uses the mover itself still leaves trips for those who pass behind it."""
@@ -114,14 +129,15 @@ class Labels:
             return None
         a, b = self.first[number] - self.a, self.end[number] - self.a
         own = [row for row in range(step.lo, step.hi) if row in table.mover_use] if self.lane else []
-        rows = step.front_rows if not own and not self.charges.stay else np.arange(step.hi - step.lo)
-        if not rows.size:
-            return None
-        line = np.full(len(table.views), len(cross[0]))
-        line[cross[0]] = np.arange(len(cross[0]))
-        costs = np.zeros((len(cross[0]) + 1, b - a), dtype=np.int64)
-        costs[:-1] = cross[1][:, a:b]
-        cost = costs[line[table.view[step.lo + rows]]]
+        if not own and not self.charges.stay:
+            if not step.front_rows.size:
+                return None
+            lines = table.front_line[step.lo + step.front_rows]
+            return step.front_rows, cross[1][:, a:b][lines]
+        rows = np.arange(step.hi - step.lo)
+        costs = np.zeros((len(table.views), b - a), dtype=np.int64)
+        costs[cross[0]] = cross[1][:, a:b]
+        cost = costs[table.view[step.lo + rows]]
         for row in own:
             events = self.state.events[table.place[row], self.a + a : self.a + b]
             use = table.mover_use[row][self.a + a : self.a + b]
@@ -134,9 +150,9 @@ class Labels:
         steps, before = self.table.steps, np.array([self.table.home], dtype=np.int64)
         for number, step in enumerate(steps):
             if number:
-                labels = self._follow(self.leaves[-1], steps[number - 1].groups, before, number)
+                labels = self._follow(self.leaves[-1], steps[number - 1].members, before, number)
             elif self.table.home >= 0:
-                labels = self._follow(self._begun(), np.zeros(1, dtype=np.int64), before, 0)
+                labels = self._follow(self._begun(), ONE_ROW, before, 0)
             else:
                 labels = self._come_first(step)
             self.starts.append(labels)
@@ -164,7 +180,7 @@ class Labels:
         """2 x window of the first step: what has begun, done and still there; and nowhere."""
         table, job, first, end = self.table, self.table.job, self.first[0], self.end[0]
         labels = np.full((2, end - first), NEVER)
-        labels[0] = table.begun_stand[first:end] + self.views.key_end[table.begun_view, first:end]
+        labels[0] = table.begun_stand[first:end] + self.stood(table.begun_view, slice(first, end))
         if job.begun is not None and job.steps and "chain" not in table.lifted:
             begin, wait = job.begun.end, job.steps[0].wait_max
             labels[0, : max(begin + job.steps[0].wait_min - first, 0)] = NEVER
@@ -174,25 +190,25 @@ class Labels:
             labels[0, : max(job.begun.end - first, 0)] = NEVER
         return labels
 
-    def _follow(self, leaves: Ints, groups: Ints, group_place: Ints, number: int) -> Ints:
+    def _follow(self, leaves: Ints, members: list[Ints], group_place: Ints, number: int) -> Ints:
         """Start a step where the one before left off: going on in its place, or by a trip from another."""
         step, count = self.table.steps[number], len(leaves) - 1
-        if len(groups) == count:
+        if len(members[0]) == count + 1:
             by_place = leaves
         else:
-            by_place = np.empty((len(groups) + 1, leaves.shape[1]), dtype=np.int64)
-            np.minimum.reduceat(leaves[:-1], groups, axis=0, out=by_place[:-1])
-            by_place[-1] = NEVER
-        labels = by_place[step.same_group]  # going on in the same place
+            by_place = leaves.take(members[0], axis=0)
+            for more in members[1:]:
+                np.minimum(by_place, leaves.take(more, axis=0), out=by_place)
+        labels = by_place.take(step.same_group, axis=0)  # going on in the same place
         cross = self.cross(number)
         if cross is not None:
             labels[cross[0]] += cross[1]
-        if len(groups):
+        if count:
             np.minimum(labels, self._come(by_place[:-1], group_place, number), out=labels)
         if step.rigged:
             labels += step.rig_price
             for come in step.rig_up:
-                up = leaves[come]
+                up = leaves.take(come, axis=0)
                 if cross is not None:
                     up[cross[0]] += cross[1]
                 np.minimum(labels, up, out=labels)
@@ -266,7 +282,8 @@ class Labels:
             np.minimum.accumulate(ways[:, first : end + 1], axis=1, out=ways[:, first : end + 1])
             if until > end:
                 ways[:, end + 1 : until + 1] = ways[:, end : end + 1]
-            leaves[:-1] = ways.take(table.last_start[rows, then:until])
+            ways.take(table.last_start[rows, then:until], out=leaves[:-1], mode="clip")
+            self.ways.append(ways)
         else:
             done = np.full((count, width + 1), FAR, dtype=np.int64)
             here = np.arange(count)[:, None]
@@ -277,6 +294,7 @@ class Labels:
             else:
                 _widen(done, min(step.wait_max - step.wait_min, width) + 1)
             leaves[:-1] = done[:, then:until]
+            self.ways.append(None)
         leaves[:-1] += self.leave[rows, then - self.a : until - self.a]
         return np.minimum(leaves, NEVER, out=leaves)
 

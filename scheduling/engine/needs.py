@@ -1,4 +1,4 @@
-"""What work asks of the slots it is done in: lines of (need, row of the yard), looked at all at once."""
+"""What work asks of the slots it is done in: distinct lines of (row of the yard, least left)."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -31,24 +31,31 @@ def need_of(take: Takes, lifted: frozenset[Rule]) -> Need:
     return Need(tuple(sorted(need.items())), take.open, clean, take.work)
 
 
-def need_lines(needs: list[Need], width: int) -> dict[str, Any]:
-    """The lines of all needs, as the fields of a JobTable."""
+def lines_of(needs: list[Need], width: int) -> dict[str, Any]:
+    """The distinct lines of all needs, as the fields of a JobTable."""
     rows: list[int] = []
     amounts: list[Any] = []
-    first, some = [], []
+    known: dict[object, int] = {}
+    by_need: list[list[int]] = []
     always = np.ones(width, dtype=bool)
-    for number, need in enumerate(needs):
+    for need in needs:
         lines = [(r, a, always if need.open is None else need.open) for r, a in need.amounts]
         lines += [(r, 0, always) for r in need.clean]
-        if lines:
-            first.append(len(rows))
-            some.append(number)
+        mine = []
         for row, amount, open_ in lines:
-            rows.append(row)
-            amounts.append(np.where(open_, amount, -WIDE_OPEN))
+            key = (row, amount, open_.tobytes())
+            if key not in known:
+                known[key] = len(rows)
+                rows.append(row)
+                amounts.append(np.where(open_, amount, -WIDE_OPEN))
+            mine.append(known[key])
+        by_need.append(mine)
+    most = max(map(len, by_need), default=0)
     return {
         "need_rows": np.array(rows, dtype=np.int64),
         "need_amounts": np.array(amounts, dtype=np.int64).reshape(-1, width),
-        "need_first": np.array(first, dtype=np.int64),
-        "need_some": np.array(some, dtype=np.int64),
+        "need_lines": [
+            np.array([mine[n] if n < len(mine) else len(rows) for mine in by_need], dtype=np.int64)
+            for n in range(max(most, 1))
+        ],
     }

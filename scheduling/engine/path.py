@@ -48,13 +48,13 @@ def _came_from(labels: Labels, number: int, row: int, x: int) -> int:
     this, lo, at = step.lo + row, table.steps[number - 1].lo, x - labels.first[number]
     target = int(labels.starts[number][row, at])
     column = labels.leaves[number - 1][:-1, at].tolist()
-    rig, rig_price = step.rigs[row], int(step.rig_price[row, 0])
-    border, cross = 0, labels.cross(number)
-    if cross is not None:
+    rig, rig_price = step.rigs[row], step.rig_prices[row]
+    border, cross = 0, labels.cross(number) if step.goes_on[row] else None
+    if cross is not None and (row in step.in_front or labels.charges.stay):
         border = int(cross[1][cross[0] == row, at].sum())
     for old in step.goes_on[row]:
-        up = rig is not None and table.options[lo + old].rig == rig
-        if column[old] + border + (0 if up else rig_price) == target:
+        paid = rig_price if rig_price and table.options[lo + old].rig != rig else 0
+        if column[old] + border + paid == target:
             return old
     place, extra = int(table.place[this]), labels.charges.enter.get((this, x), {})
     coming = target - labels.enter_at(this, x) - rig_price
@@ -78,14 +78,24 @@ def _started(labels: Labels, number: int, row: int, leaves: int) -> int:
     """The start of a row's work that can stand on until `leaves` at its cost."""
     table, step = labels.table, labels.table.steps[number]
     this, first, end = step.lo + row, labels.first[number], labels.end[number]
-    ends = table.ends[this, first:end]
-    ways = labels.starts[number][row] + labels.start[this, first - labels.a : end - labels.a]
-    ways[ends > leaves] = 2 * NEVER
-    if step.wait_max is not None:
-        ways[ends < leaves - (step.wait_max - step.wait_min)] = 2 * NEVER
-    start = int(ways.argmin())
-    found = int(ways[start]) + int(labels.leave[this, leaves - labels.a])
-    if found != int(labels.leaves[number][row, leaves - labels.first[number + 1]]):
+    kept = labels.ways[number]
+    target = (
+        labels.leaves[number][row, leaves - labels.first[number + 1]] - labels.leave[this, leaves - labels.a]
+    )
+    if kept is not None:  # the first start with the least so far
+        index = int(table.last_start[this, leaves]) - row * kept.shape[1]
+        ways = kept[row, first + 1 : min(index, end) + 1]
+        start = int((ways > target).sum())
+        found = ways[min(start, len(ways) - 1)]
+    else:
+        ends = table.ends[this, first:end]
+        ways = labels.starts[number][row] + labels.start[this, first - labels.a : end - labels.a]
+        ways[ends > leaves] = 2 * NEVER
+        if step.wait_max is not None:
+            ways[ends < leaves - (step.wait_max - step.wait_min)] = 2 * NEVER
+        start = int(ways.argmin())
+        found = ways[start]
+    if found != target:
         raise AssertionError(f"{table.job.id}: no start leads to the label of row {row} at slot {leaves}")
     return first + start
 
@@ -96,7 +106,8 @@ def only_begun(labels: Labels) -> tuple[int, tuple[StepTime, ...]] | None:
     if begun is None:
         return None
     end, place = begun.end, table.home
-    cost = int(table.begun_stand[end] + labels.views.key_end[table.begun_view, end] + table.late[end])
+    stood = int(labels.stood(table.begun_view, slice(end, end + 1))[0])
+    cost = int(table.begun_stand[end] + table.late[end]) + stood
     if cost >= NEVER:
         return None
     if labels.lane and end < state.compiled.slots:

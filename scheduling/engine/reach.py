@@ -94,4 +94,5 @@ def least_through(
         np.minimum.at(done, (here, ends[rows]), before + costs["start_cost"][rows])
         np.minimum.accumulate(done, axis=1, out=done)
         leaves = np.minimum(done + stand[rows], NEVER)[:, :width]
-    return np.minimum(through, NEVER, out=through)
+    np.minimum(through, NEVER, out=through)
+    return through

@@ -6,15 +6,31 @@ swaps).
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from scheduling.engine.compiled import Compiled, facts_of, put_air
+from scheduling.engine.compiled import Compiled, Takes, facts_of, put_air
 from scheduling.engine.cost import Arrow, Stay, option_of, own_cost, rings, standing_out, stays_of
 from scheduling.engine.problem import Job
 from scheduling.engine.schedule import Schedule, StepTime, Unplaced
 
 Ring = tuple[frozenset[int], tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where and on what one placed job leaves her mark."""
+
+    stays: Sequence[Stay]
+    index: Sequence[int]  # the place of each stay
+    takes: Sequence[tuple[StepTime, Takes]]
+    lane: bool  # some stay is in a lane
+
+
+def _knotted(arrows: Sequence[tuple[int, int, str]]) -> bool:
+    """Whether there can be a swap cycle among these arrows."""
+    return len(arrows) > 1 and len({a for a, _, _ in arrows} & {b for _, b, _ in arrows}) > 1
 
 
 class State:
@@ -33,9 +49,12 @@ class State:
         self.ahead = np.zeros((places, width), dtype=np.int64)  # boats in front of a place in a lane
         self.fixed = np.zeros((places, width), dtype=np.int64)  # of these, not movable
         self.arrows: list[tuple[tuple[int, int, str], ...]] = [()] * width
+        self.knots: set[int] = set()  # slots whose arrows lead from two places or more that others lead to
         self.rings = np.zeros(width, dtype=np.int64)
-        self.pairs = 0
+        self.pairs = self.ring_count = 0
         self.own: dict[str, int] = {}
+        self.marks: dict[str, Mark] = {}
+        self.cost = sum(job.drop_price for job in compiled.problem.jobs)  # without what is shared
         for job in compiled.problem.jobs:
             if job.begun is not None:
                 place = compiled.place_index[job.begun.place]
@@ -71,19 +90,19 @@ class State:
             "fixed",
             "rings",
             "own",
+            "arrows",
+            "knots",
+            "marks",
         ):
             setattr(other, name, getattr(self, name).copy())
-        other.arrows = self.arrows.copy()
-        other.pairs = self.pairs
+        other.pairs, other.ring_count, other.cost = self.pairs, self.ring_count, self.cost
         return other
 
     @property
     def total(self) -> int:
         """What the plan costs now [minor units]; every job not in it is left out."""
         problem = self.compiled.problem
-        dropped = sum(j.drop_price for j in problem.jobs if j.id not in self.times)
-        shared = problem.shunt_price * self.pairs + problem.move_price * int(self.rings.sum())
-        return sum(self.own.values()) + shared + dropped
+        return self.cost + problem.shunt_price * self.pairs + problem.move_price * self.ring_count
 
     def schedule(self, unplaced: dict[str, Unplaced] | None = None) -> Schedule:
         """The jobs placed and the rest, whose reasons are `unplaced` or "cost"."""
@@ -99,14 +118,17 @@ class State:
             raise ValueError(f"{job_id} is in the plan already")
         job = self.compiled.jobs[job_id]
         self.times[job_id] = tuple(times)
-        self.own[job_id] = sum(own_cost(self.compiled.books, job, times).values())
-        self._change(job, self.times[job_id], 1)
+        own = self.own[job_id] = sum(own_cost(self.compiled.books, job, times).values())
+        self.cost += own - job.drop_price
+        mark = self.marks[job_id] = self._mark(job, self.times[job_id])
+        self._change(job, mark, 1)
 
     def take(self, job_id: str) -> tuple[StepTime, ...]:
         """Take a job out; her times. Raises KeyError if she is not in."""
         times = self.times.pop(job_id)
-        del self.own[job_id]
-        self._change(self.compiled.jobs[job_id], times, -1)
+        job = self.compiled.jobs[job_id]
+        self.cost -= self.own.pop(job_id) - job.drop_price
+        self._change(job, self.marks.pop(job_id), -1)
         return times
 
     def leave_out(self, job_id: str) -> None:
@@ -114,20 +136,25 @@ class State:
         job = self.compiled.jobs[job_id]
         if job.begun is not None:
             self.out.add(job_id)
-            self._change(job, standing_out(self.compiled.problem, job), 1)
+            self._change(job, self._mark(job, standing_out(self.compiled.problem, job)), 1)
 
     def take_back(self, job_id: str) -> None:
         """The opposite of leave_out."""
         if job_id in self.out:
             job = self.compiled.jobs[job_id]
-            self._change(job, standing_out(self.compiled.problem, job), -1)
+            self._change(job, self._mark(job, standing_out(self.compiled.problem, job)), -1)
             self.out.discard(job_id)  # only now: while she is out she holds nothing that could be given back
 
     # --- what one job takes ---------------------------------------------------------------------------------
-    def _change(self, job: Job, times: Sequence[StepTime], sign: int) -> None:
+    def _mark(self, job: Job, times: Sequence[StepTime]) -> Mark:
+        compiled = self.compiled
         stays = stays_of(job.id, times)
-        index = [self.compiled.place_index[s.place] for s in stays]
-        lane = any(self.compiled.deeper[p] or self.compiled.shallower[p] for p in index)
+        index = [compiled.place_index[s.place] for s in stays]
+        takes = [(t, compiled.takes(option_of(job, t), compiled.place_index[t.place])) for t in times]
+        return Mark(stays, index, takes, any(compiled.deeper[p] or compiled.shallower[p] for p in index))
+
+    def _change(self, job: Job, mark: Mark, sign: int) -> None:
+        stays, index, lane = mark.stays, mark.index, mark.lane
         if sign > 0 and lane:
             self._pair(job, stays, index, 1)
         for number, (stay, place) in enumerate(zip(stays, index, strict=True)):
@@ -142,15 +169,14 @@ class State:
                 self._lane(job, place, stay.start, stay.end, stay.pieces, sign)
         if sign < 0 and lane:
             self._pair(job, stays, index, -1)
-        for time in times:
-            if job.id not in self.out:
-                self._take(job, time, sign)
+        if job.id not in self.out:
+            for time, takes in mark.takes:
+                self._take(time, takes, sign)
         if self.compiled.problem.swaps != "free":
             self._count_rings(stays, index)
 
-    def _take(self, job: Job, time: StepTime, sign: int) -> None:
+    def _take(self, time: StepTime, takes: Takes, sign: int) -> None:
         left = self.left
-        takes = self.compiled.takes(option_of(job, time), self.compiled.place_index[time.place])
         if time.option < 0:  # her facts are there already
             for row, amount in takes.hold:
                 left[row, time.end : time.leaves] -= sign * amount
@@ -206,6 +232,10 @@ class State:
             self.arrows[x] = (*self.arrows[x], arrow)
         else:
             self.arrows[x] = tuple(a for a in self.arrows[x] if a[2] != arrow[2])
+        if _knotted(self.arrows[x]):
+            self.knots.add(x)
+        else:
+            self.knots.discard(x)
         if self.compiled.mover is not None:
             self.left[self.compiled.mover, x] -= sign
 
@@ -213,15 +243,16 @@ class State:
         for number, (stay, place) in enumerate(zip(stays, index, strict=True)):
             start, end = stay.start, stay.end
             slots = [start] if number else []
-            if self.compiled.room[place] > 1:
-                inner = range(max(start, 0), min(end + 1, self.compiled.slots))
-                slots += [x for x in inner if x != start and len(self.arrows[x]) > 1]
+            if self.compiled.pool[place]:
+                slots += [x for x in self.knots if start < x <= end]
             for x in slots:
-                count = len(self.rings_at(x)) if len(self.arrows[x]) > 1 else 0
-                if count != self.rings[x]:
+                count = len(self.rings_at(x)) if x in self.knots else 0
+                more = count - int(self.rings[x])
+                if more:
                     if self.compiled.mover is not None:
-                        self.left[self.compiled.mover, x] -= count - self.rings[x]
+                        self.left[self.compiled.mover, x] -= more
                     self.rings[x] = count
+                    self.ring_count += more
 
     def rings_at(self, x: int, job: str = "", come_from: int = -1, go_to: int = -1) -> list[Ring]:
         """The swap cycles at slot x, as (places, boats), with one more boat `job` there.
@@ -231,7 +262,7 @@ class State:
         arrows = self.arrows[x]
         if come_from >= 0 and go_to >= 0 and come_from != go_to:
             arrows = (*arrows, (come_from, go_to, job))
-        if len({a for a, _, _ in arrows} & {b for _, b, _ in arrows}) < 2:
+        if not _knotted(arrows):
             return []
         inside = [(a, b, who) for a, b, who in arrows if self._full(a, x, job, come_from, go_to)]
         inside = [arrow for arrow in inside if self._full(arrow[1], x, job, come_from, go_to)]

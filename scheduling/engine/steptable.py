@@ -20,12 +20,13 @@ class StepTable:
     wait_min: int  # until the step after this one
     wait_max: int | None
     plain: bool  # waits without end and no table falls: the fast flood is exact
-    groups: Ints  # first row of each group of rows in one place
+    members: list[Ints]  # by group of rows in one place, and one of none: its first row, its second, ...
     group_place: Ints  # the real place of each group
     same_group: (
         Ints  # by row: group of the same place in the step before; the number of groups if there is none
     )
     rig_price: Ints  # by row, as a column
+    rig_prices: list[int]  # the same
     rig_up: list[Ints]  # by row: a row of the step before that has its rig up already; their number if none
     goes_on: list[list[int]]  # by row: rows of the step before in the same place
     rigs: list[str | None]  # by row
@@ -36,6 +37,7 @@ class StepTable:
     from_lane: bool  # the step before has places behind others in a lane
     rigged: bool  # a rig may have to be paid for
     front_rows: Ints  # rows in places that others may have to pass
+    in_front: frozenset[int]  # the same
     move_group: Ints  # by row, as a column: the last group of its real place in the step before, or -1
     merge: tuple[int, int] | None  # two groups of the step before that are one real place
 
@@ -61,7 +63,7 @@ def step_table(
         previous = before[-1]
         old_places = places[previous.lo : previous.hi]
         old_options = [job.steps[n].options[o] for n, o in rows[previous.lo : previous.hi]]
-        old_groups = [old_places[int(i)] for i in previous.groups]
+        old_groups = list(dict.fromkeys(old_places))
     else:
         old_places = [BEGUN] if job.begun else []
         old_options = [job.begun.option] if job.begun else []
@@ -94,7 +96,7 @@ def step_table(
         wait_min=wait_min,
         wait_max=wait_max,
         plain=plain,
-        groups=np.array(groups, dtype=np.int64),
+        members=_members(groups, hi - lo),
         group_place=np.array(real, dtype=np.int64),
         same_group=np.array(
             [old_groups.index(p) if p in old_groups else len(old_groups) for p in here], dtype=np.int64
@@ -102,6 +104,7 @@ def step_table(
         rig_price=np.array(
             [[o.rig_price if o.rig is not None else 0] for o in options], dtype=np.int64
         ).reshape(-1, 1),
+        rig_prices=[o.rig_price if o.rig is not None else 0 for o in options],
         rig_up=rig_up,
         goes_on=goes_on,
         rigs=[o.rig for o in options],
@@ -112,6 +115,18 @@ def step_table(
         from_lane=any(compiled.shallower[begun if p == BEGUN else p] for p in old_groups),
         rigged=any(o.rig is not None and o.rig_price for o in options),
         front_rows=np.array(front_rows, dtype=np.int64),
+        in_front=frozenset(front_rows),
         move_group=np.array([[moves.get(p, -1)] for p in here_real], dtype=np.int64).reshape(-1, 1),
         merge=merge,
     )
+
+
+def _members(groups: list[int], count: int) -> list[Ints]:
+    """By group, and one of none: its first row, its second (its first again if it has no more), ..."""
+    if not groups:
+        return [np.array([count], dtype=np.int64)]
+    spans = list(zip(groups, [*groups[1:], count], strict=True))
+    return [
+        np.array([min(start + n, end - 1) for start, end in spans] + [count], dtype=np.int64)
+        for n in range(max(end - start for start, end in spans))
+    ]

@@ -49,14 +49,14 @@ def _passages(state: State, table: JobTable, times: Sequence[StepTime]) -> list[
     come_from = NOWHERE
     for number, stay in enumerate(stays):
         place = index[stay.place]
-        if stay.start >= 0 and (number or len(state.arrows[stay.start]) > 1):
+        if stay.start >= 0 and (number or stay.start in state.knots):
             found.append((stay.start, come_from, place))
-        for x in range(stay.start + 1, min(stay.end, width)):
-            if state.rings[x] or (state.compiled.room[place] > 1 and len(state.arrows[x]) > 1):
+        for x in sorted(state.knots):  # no swap cycle elsewhere
+            if stay.start < x < stay.end and (state.compiled.pool[place] or state.rings[x]):
                 found.append((x, place, place))
         come_from = place
     last = stays[-1].end
-    if last < width and len(state.arrows[last]) > 1:
+    if last < width and last in state.knots:
         found.append((last, come_from, NOWHERE))
     return found
 
@@ -65,6 +65,8 @@ def _charge(
     state: State, table: JobTable, charges: Charges, prices: Prices | None, x: int, come_from: int, go_to: int
 ) -> bool:
     compiled, lifted = state.compiled, table.lifted
+    if not state.arrows[x] and not table.in_lane and not table.mover_use:
+        return False  # nobody else moves then, and nobody is in her way
     change: int | None = 0
     if compiled.problem.swaps != "free" and "stand" not in lifted and state.arrows[x]:
         change = state.swap_change(x, table.job.id, come_from, go_to)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Ints
+from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Bools, Ints
 from scheduling.engine.jobtable import JobTable
 from scheduling.engine.state import State
 from scheduling.engine.steptable import BEGUN
@@ -48,7 +48,7 @@ class Charges:
 class Views:
     """Standing and working in slots a to z - 1, as the others leave it to one job. V views, K needs, W slots.
 
-    The arrays are as wide as the axis; outside the window there is anything in them.
+    Only differences within a row and within the window mean anything.
     """
 
     key: Ints  # V x (W + 1): RUN x breaks so far + what standing on has cost so far, for who starts at a slot
@@ -57,7 +57,7 @@ class Views:
         tuple[Ints, Ints] | None
     )  # (views, x slots of the window: what standing on across its border costs)
     trips: Ints  # slots of the window: trips left
-    bad: Ints  # K x (W + 1): slots so far in which the work can't go on
+    bad: Ints  # K x (W + 1): RUN x slots so far in which the work can't go on
     price: Ints | None  # K x (W + 1): what the work has cost so far at `prices`
 
 
@@ -79,7 +79,7 @@ def look(
             blocked[places] = planned & (here[table.home] >= compiled.room[table.home])
     elif "windows" not in lifted:
         blocked[:places] = compiled.closed[:, a:z]
-    barred = blocked[table.view_place]
+    barred = blocked.take(table.view_place, axis=0)
     for amounts, which in table.held_views:
         held = np.zeros(z - a, dtype=bool)
         for row, amount in amounts:
@@ -87,24 +87,34 @@ def look(
         barred[which] |= held
     if known > 0:  # her facts count already; she plans nothing before
         barred[:, :known] = False
-    key_end = np.empty((len(barred), width + 1), dtype=np.int64)
-    key_end[:, a] = 0
-    np.cumsum(barred, axis=1, out=key_end[:, a + 1 : z + 1])
-    key_end[:, a + 1 : z + 1] *= RUN
+    key_end = _so_far(barred, width, a)
     counted = "hands" not in lifted and compiled.mover is not None
     trips = state.left[compiled.mover, a:z] if counted else np.full(z - a, WIDE_OPEN, dtype=np.int64)
     price = None
     if prices is not None:
         paid, price = _priced(table, prices)
-        key_end[:, a : z + 1] += paid[:, a : z + 1]
+        key_end += paid
     key = key_end
     cross = _crossings(state, table, charges, trips, prices, a, z)
     if cross is not None:
         which, cost = cross
-        key_end[which, a + 1 : z + 1] += np.cumsum(cost, axis=1)
+        so_far = np.zeros((len(which), width + 1), dtype=np.int64)
+        np.cumsum(cost, axis=1, out=so_far[:, a + 1 : z + 1])
+        so_far[:, z + 1 :] = so_far[:, z : z + 1]
+        key_end[which] += so_far
         key = key_end.copy()
         key[which, a:z] += cost
     return Views(key, key_end, cross, trips, _working(state, table, a, z), price)
+
+
+def _so_far(barred: Bools, width: int, a: int) -> Ints:
+    """Rows x (W + 1): RUN x the barred slots before each; rows go on from one another, which is faster."""
+    flat = np.zeros((len(barred), width + 1), dtype=bool)
+    flat[:, a + 1 : a + 1 + barred.shape[1]] = barred
+    found = np.empty(flat.shape, dtype=np.int64)
+    np.cumsum(flat.ravel(), out=found.ravel())
+    found *= RUN
+    return found
 
 
 def _crossings(
@@ -171,10 +181,9 @@ def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
 
 
 def _working(state: State, table: JobTable, a: int, z: int) -> Ints:
-    bad = np.zeros((len(table.needs), state.compiled.slots + 1), dtype=np.int64)
-    if table.need_rows.size:
-        short = state.left[table.need_rows, a:z] < table.need_amounts[:, a:z]
-        bad[table.need_some, a + 1 : z + 1] = np.cumsum(
-            np.logical_or.reduceat(short, table.need_first, axis=0), axis=1
-        )
-    return bad
+    short = np.zeros((len(table.need_rows) + 1, z - a), dtype=bool)  # the last line is never short
+    np.less(state.left[table.need_rows, a:z], table.need_amounts[:, a:z], out=short[:-1])
+    bad = short.take(table.need_lines[0], axis=0)
+    for lines in table.need_lines[1:]:
+        bad |= short.take(lines, axis=0)
+    return _so_far(bad, state.compiled.slots, a)
