@@ -85,13 +85,16 @@ def _kits(problem: Problem) -> Iterator[Relaxation]:
 def _bays(problem: Problem) -> Iterator[Relaxation]:
     """One more bay like each place; each bay of its own fitted out like the one that takes most beside it."""
     steps: dict[str, set[tuple[str, str]]] = {place.id: set() for place in problem.places}
+    told: set[object] = set()  # bays that are alike are one candidate
     for job in problem.jobs:
         for step in job.steps:
             for name in {name for option in step.options for name in option.places}:
                 steps[name].add((job.id, step.id))
     for place in problem.places:
         whole, name = len(problem.days), place_name(place)
-        if steps[place.id]:
+        alike = (place.air, place.price, tuple(sorted(place.limits.items())), frozenset(steps[place.id]))
+        if steps[place.id] and alike not in told:
+            told.add(alike)
             yield Relaxation(
                 kind="bay",
                 what=place.id,
