@@ -25,7 +25,7 @@ from scheduling.engine.solve import WitnessRefused, solve
 from scheduling.engine.witness import check
 
 T = TypeVar("T")
-SUITES = ("yards", "blocking", "makespan")
+SUITES = ("yards", "blocking", "makespan", "repair", "risk", "quote")
 MIB = 2**20  # [byte]
 
 
@@ -86,9 +86,10 @@ def solve_command(args: argparse.Namespace) -> int:
     def better(result: Result) -> None:
         say({"event": "plan", "seconds": result.seconds, "result": result})
 
+    def phase(name: str) -> None:
+        say({"event": "phase", "phase": name, "boats": len(problem.jobs)})
+
     try:
-        if args.lines:
-            say({"event": "phase", "phase": "search", "boats": len(problem.jobs)})
         result = solve(
             problem,
             seconds=args.seconds,
@@ -97,6 +98,7 @@ def solve_command(args: argparse.Namespace) -> int:
             work=args.work,
             on_better=better if args.lines else None,
             should_stop=lambda: stop() or gone(),
+            on_phase=phase if args.lines else None,
         )
     except WitnessRefused as refused:
         failed = {"breaches": refused.breaches, "result": {"schedule": refused.schedule}}
@@ -193,7 +195,7 @@ def parser() -> argparse.ArgumentParser:
 
     solving = command("solve", solve_command, "problem")
     benching = command("bench", bench_command)
-    for each, seconds in ((solving, 10.0), (benching, 15.0)):
+    for each, seconds in ((solving, 10.0), (benching, None)):
         each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
         each.add_argument("--workers", type=_number(int, 1), default=2, help="processes")
     solving.add_argument("--seed", type=_number(int, 0), default=1)

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, Literal, get_args
 
 from scheduling.engine import witness
+from scheduling.engine.benchposted import BOATS, EVENTS, quote_case, repair_case, risk_case
 from scheduling.engine.builds import first_plan
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.improve import Search, start_search
@@ -27,11 +28,22 @@ BY_MAKESPAN = ("ft06", "la01", "la02", "la03", "la04", "la05")
 PEER_WORKERS = 2
 
 Row = dict[str, Any]
-Suite = Literal["yards", "blocking", "makespan"]
+Suite = Literal["yards", "blocking", "makespan", "repair", "risk", "quote"]
 SUITES: tuple[Suite, ...] = get_args(Suite)
+SECONDS: dict[Suite, float] = {
+    "yards": 15,
+    "blocking": 60,
+    "makespan": 60,
+    "repair": 2,
+    "risk": 0,
+    "quote": 1,
+}
+"""[s] for each case, unless the command says otherwise; winters are counted, not timed."""
+POSTED_YARDS = ("boats12", "boats40")
+WINTERS = 1000
 
 
-def bench(suite: Suite, case: str | None, seconds: float, workers: int) -> Iterator[Row]:
+def bench(suite: Suite, case: str | None, seconds: float | None, workers: int) -> Iterator[Row]:
     """A row for each case of the suite, or for `case` alone, as it is done.
 
     A case of `yards` may also be a file with a Problem. Raises BadInput if there is no such case.
@@ -43,21 +55,42 @@ def bench(suite: Suite, case: str | None, seconds: float, workers: int) -> Itera
         if case not in files:
             raise BadInput(f"{case}: no case of {suite}; there are {', '.join(files) or 'none'}")
         files = {case: files[case]}
-    for path in files.values():
+    given = SECONDS[suite] if seconds is None else seconds
+    for name, path in files.items():
         if suite == "yards":
-            yield yard_row(path, seconds, workers)
+            yield yard_row(path, given, workers)
+        elif suite == "blocking" or suite == "makespan":
+            yield job_shop_row(path, given, workers, blocking=suite == "blocking")
         else:
-            yield job_shop_row(path, seconds, workers, blocking=suite == "blocking")
+            yield posted_row(suite, name, path, given)
 
 
 def cases(suite: Suite) -> dict[str, Path]:
     """The files of a suite by the name of the case. Raises BadInput if they are not there."""
-    where = FOLDER / ("examples" if suite == "yards" else "instances")
+    where = FOLDER / ("instances" if suite in ("blocking", "makespan") else "examples")
     files = {path.name.partition(".")[0]: path for path in sorted(where.glob("*.*"))}
     if not files:
         raise BadInput(f"{where}: has no problems to solve")
-    names = sorted(files, key=lambda name: (len(name), name))
-    return {name: files[name] for name in names if suite != "makespan" or name in BY_MAKESPAN}
+    files = {name: files[name] for name in sorted(files, key=lambda name: (len(name), name))}
+    if suite == "makespan":
+        return {name: files[name] for name in BY_MAKESPAN}
+    if suite == "repair" or suite == "quote":
+        kinds = EVENTS if suite == "repair" else BOATS
+        return {f"{name}: {kind}": files[name] for name in POSTED_YARDS for kind in kinds}
+    return files
+
+
+def posted_row(suite: Literal["repair", "risk", "quote"], case: str, path: Path, seconds: float) -> Row:
+    """A case of what starts from a posted plan."""
+    problem, (_, _, kind) = load_yard(path), case.partition(": ")
+    began = time.monotonic()
+    if suite == "repair":
+        found = repair_case(problem, kind, seconds)
+    elif suite == "risk":
+        found = risk_case(problem, WINTERS)
+    else:
+        found = quote_case(problem, BOATS[kind], seconds)
+    return row(suite, case, began, **found)
 
 
 def row(suite: str, case: str, began: float, **values: Any) -> Row:

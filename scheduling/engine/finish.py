@@ -6,7 +6,7 @@ Never trusted: what it finds is read back into a Schedule whose cost `cost.cost_
 import math
 import threading
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -22,6 +22,7 @@ from scheduling.engine.schedule import Schedule
 
 Status = Literal["proven", "found", "stopped", "nothing"]
 Rules = Iterable[Callable[[Model], None]]
+DEAREST = 1 << 40  # [minor units] more than any job pays
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,14 +46,25 @@ def build(
     free: Iterable[str] | None = None,
     cycles: Iterable[Ring | Crowd] = (),
     rules: Rules = RULES,
+    alone: Mapping[str, int] | None = None,
 ) -> Model:
-    """The model of `problem` under `rules`, with `free` jobs to be placed and the others as in `schedule`."""
+    """The model of `problem` under `rules`, with `free` jobs to be placed and the others as in `schedule`.
+
+    `alone` [minor units] is the least that each job pays by herself in any plan; a search need not show it.
+    """
     model = Model(problem, schedule, free, list(cycles))
     for rule in rules:
         rule(model)
     for cost in COSTS:
         cost(model)
-    model.cp.minimize(sum(term for terms in model.costs.values() for term in terms))
+    terms = [term for each in model.costs.values() for term in each]
+    for name, least in (alone or {}).items():
+        if model.own[name]:
+            paid = model.new_int(least, DEAREST)
+            model.need(paid >= sum(model.own[name]))
+            mine = {id(term) for term in model.own[name]}
+            terms = [term for term in terms if id(term) not in mine] + [paid]
+    model.cp.minimize(sum(terms))
     return model
 
 
@@ -67,10 +79,12 @@ def cp_solve(
     should_stop: Callable[[], bool] | None = None,
     deterministic: float | None = None,
     rules: Rules = RULES,
+    alone: Mapping[str, int] | None = None,
 ) -> CpAnswer:
     """Find the cheapest schedule within `seconds`, starting from `hint`.
 
     Only the jobs in `free` (all, if None) are placed anew; the others stay as in `hint`, then needed.
+    `alone` is as in `build`; a test of the model itself leaves it out, since the insertion works it out.
     `deterministic` [CP-SAT's units of work] makes one worker give one answer, whatever the clock says.
     Raises ValueError if `free` is given without a hint.
     """
@@ -80,7 +94,7 @@ def cp_solve(
     cycles = cycles_of(problem, hint) if hint is not None else set()
     best, bound, status = _Best(problem), None, cp_model.UNKNOWN
     while True:
-        model = build(problem, hint, free, cycles, rules)
+        model = build(problem, hint, free, cycles, rules, alone)
         start = best.schedule or hint
         if start is not None and _hint(model, start, seed):
             best.take(start)

@@ -31,6 +31,8 @@ LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
 PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 60
 """The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
+PHASES = ("first plan", "search", "prices", "proof", "reasons")
+"""What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
 WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
 
@@ -52,12 +54,16 @@ def solve(
     work: int | None = None,
     on_better: Callable[[Result], None] | None = None,
     should_stop: Callable[[], bool] | None = None,
+    on_phase: Callable[[str], None] | None = None,
 ) -> Result:
     """The best plan found in `seconds`, or with `work` insertions by each worker whatever the clock says.
 
-    `on_better` is told the first plan and then better ones, each checked. Raises WitnessRefused.
+    `on_better` is told the first plan and then better ones, each checked; `on_phase` what is being done now
+    (PHASES). Raises WitnessRefused.
     """
-    return _Run(problem, seconds, workers, seed, work, on_better, should_stop or (lambda: False)).result()
+    run = _Run(problem, seconds, workers, seed, work, on_better, should_stop or (lambda: False))
+    run.on_phase = on_phase or run.on_phase
+    return run.result()
 
 
 class _Run:
@@ -75,6 +81,7 @@ class _Run:
     ) -> None:
         self.problem, self.seconds, self.workers, self.seed, self.work = problem, seconds, workers, seed, work
         self.on_better, self.should_stop = on_better, should_stop
+        self.on_phase: Callable[[str], None] = lambda _: None
         self.began, self.told = time.monotonic(), 0.0
         self.stopped = self.proven = False
         self.bound: int | None = None
@@ -84,11 +91,13 @@ class _Run:
 
     def result(self) -> Result:
         """Search, finish, check."""
+        self.on_phase("first plan")
         compiled = compile_problem(self.problem)
         state = first_plan(compiled)
         self.first_plan_s, self.first_total = self._passed(), state.total
         best, best_total = state.schedule(), state.total
         self._tell(best, always=True)
+        self.on_phase("search")
         second = self._second()
         try:
             search = start_search(compiled)
@@ -104,7 +113,8 @@ class _Run:
         finally:
             if second is not None:
                 second.end()
-        best, best_total = self._finish_small(best, best_total)
+        best, best_total = self._finish_small(best, best_total, search)
+        self.on_phase("reasons")
         return self._final(compiled, best)
 
     # --- parts ----------------------------------------------------------------------------------------------
@@ -155,6 +165,7 @@ class _Run:
             return
         if self._small() or total == self.bound:
             return
+        self.on_phase("prices")
         until = self.seconds - self._to_finish()
 
         def over() -> bool:
@@ -180,7 +191,7 @@ class _Run:
             return found, sum(cost_of(self.problem, found).values())
         return best, total
 
-    def _finish_small(self, best: Schedule, total: int) -> tuple[Schedule, int]:
+    def _finish_small(self, best: Schedule, total: int, search: Search) -> tuple[Schedule, int]:
         """CP-SAT on the whole yard, with the plan as a hint, for what is left of the time."""
         left = self.seconds - self._passed() - self._to_finish()
         if (
@@ -190,6 +201,7 @@ class _Run:
             or (self.work is None and left < 0.5)
         ):
             return best, total
+        self.on_phase("proof")
         from scheduling.engine.finish import cp_solve  # noqa: PLC0415 ortools takes a second to load
 
         answer = cp_solve(
@@ -201,6 +213,7 @@ class _Run:
             seed=self.seed,
             should_stop=self._asked_to_stop,
             deterministic=None if self.work is None else self.work * WORK_OF_CP,
+            alone={name: search.alone_cost(name) for name in search.alone},
         )
         if answer.bound is not None and answer.bound > (self.bound or 0):
             self.bound, self.bound_by = answer.bound, "CP-SAT"

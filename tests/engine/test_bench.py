@@ -80,6 +80,7 @@ def test_each_rule_of_thumb_takes_the_boats_in_its_own_order():
     assert costs["earliest promise"] < costs["biggest boat first"]
 
 
+@pytest.mark.slow
 def test_the_big_example_is_what_makes_it_and_is_packed():
     path = cases("yards")[f"boats{BIG}"]
     assert gzip.decompress(path.read_bytes()).decode() == text(make(BIG))

@@ -13,8 +13,9 @@ import pytest
 
 from scheduling.engine.jsonio import from_json, schema_of, to_json
 from scheduling.engine.problem import Place, Problem
-from scheduling.engine.schedule import Result
+from scheduling.engine.schedule import COST_KINDS, Result
 from scheduling.engine.show import show
+from scheduling.engine.solve import PHASES
 from scheduling.engine.witness import check, cost
 from tests.engine.tiny import begun, job, plan, problem, step
 
@@ -149,11 +150,15 @@ def test_lines_tell_each_better_plan_and_end_with_the_result():
     lines = [json.loads(line) for line in said.splitlines()]
     assert (code, errors) == (0, "")
     assert [line["event"] for line in lines][:2] == ["phase", "plan"] and lines[-1]["event"] == "done"
-    totals = [line["result"]["total"] for line in lines if "result" in line]
-    assert totals == sorted(totals, reverse=True)
-    for line in lines:
-        if "result" in line:
-            assert check(example(), from_json(Result, line["result"]).schedule) == []
+    phases = [line["phase"] for line in lines if line["event"] == "phase"]
+    assert phases == [phase for phase in PHASES if phase in phases]
+    assert {"first plan", "search", "reasons"} <= set(phases)
+    results = [from_json(Result, line["result"]) for line in lines if "result" in line]
+    assert [each.total for each in results] == sorted((each.total for each in results), reverse=True)
+    for each in results:
+        assert check(example(), each.schedule) == []
+        assert set(each.cost) == set(COST_KINDS) and sum(each.cost.values()) == each.total
+    assert results[-1].bound is not None and results[-1].bound <= results[-1].total
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])

@@ -92,6 +92,7 @@ class Model:
         self.tables = {table.id: table for table in problem.tables}
         self.day_sums = [0, *accumulate(spans(problem.days))]  # [calendar days] before each slot
         self.costs: dict[str, list[Expr]] = {kind: [] for kind in COST_KINDS}
+        self.own: dict[str, list[Expr]] = {job.id: [] for job in problem.jobs}  # by job: what she pays alone
         self.trips: list[tuple[Expr, int, Lit]] = []  # (slot, how many, literal)
         self.fixed_trips: Row = np.zeros(self.slots, dtype=np.int64)
         self._known: dict[Any, Any] = {}
@@ -106,6 +107,11 @@ class Model:
         for piece in self.fixed:
             if piece.comes and piece.came_from is not None:
                 self.fixed_trips[piece.start] += 1
+
+    def pay(self, kind: str, free: FreeJob, term: Expr) -> None:
+        """A cost that this job pays by herself."""
+        self.costs[kind].append(term)
+        self.own[free.job.id].append(term)
 
     # --- Small parts ----------------------------------------------------------------------------------------
     def new_int(self, low: int, high: int) -> Expr:
@@ -297,7 +303,7 @@ class Model:
             self.within(piece.start, starts, lit)
             self.need(piece.end == piece.start + length, lit)
             if price:
-                self.costs["breaks"].append(price * lit)
+                self.pay("breaks", piece.job, price * lit)
 
     def _arrival(self, piece: Piece, before: Piece | None) -> None:
         if before is None:

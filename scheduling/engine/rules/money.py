@@ -6,7 +6,7 @@ Terms are bound from below only, since the total is made small; `cost.cost_of` s
 from collections.abc import Callable
 
 from scheduling.engine.cost import late_row
-from scheduling.engine.rules.frame import Choice, Expr, Lit, Model
+from scheduling.engine.rules.frame import Choice, Expr, FreeJob, Lit, Model
 
 
 def late(model: Model) -> None:
@@ -14,13 +14,16 @@ def late(model: Model) -> None:
     for free in model.jobs:
         row = late_row(model.problem, free.job)
         if any(row):
-            _at_least(model, "late", [(1, free.placed)], model.look_up(free.pieces[-1].end, row), max(row))
+            _at_least(
+                model, "late", free, [(1, free.placed)], model.look_up(free.pieces[-1].end, row), max(row)
+            )
 
 
 def moves(model: Model) -> None:
     """Relocations; the first piece comes without one."""
     for free in model.jobs:
-        model.costs["moves"] += [model.problem.move_price * piece.moved for piece in free.pieces[1:]]
+        for piece in free.pieces[1:]:
+            model.pay("moves", free, model.problem.move_price * piece.moved)
 
 
 def places(model: Model) -> None:
@@ -40,7 +43,7 @@ def heat(model: Model) -> None:
                 before_her = before.choices if before else []
                 up = [other.lit for other in before_her if _same_rig(other, choice)]
                 model.need(set_up >= choice.lit - sum(up))
-                model.costs["heat"].append(choice.option.rig_price * set_up)
+                model.pay("heat", free, choice.option.rig_price * set_up)
 
 
 def _same_rig(one: Choice, other: Choice) -> bool:
@@ -53,7 +56,7 @@ def extra(model: Model) -> None:
         for piece in free.pieces:
             for price, lit in model.amounts(piece, lambda choice: choice.option.price):
                 if not piece.begun:
-                    model.costs["extra"].append(price * lit)
+                    model.pay("extra", free, price * lit)
 
 
 def changes(model: Model) -> None:
@@ -64,13 +67,13 @@ def changes(model: Model) -> None:
                 kept = model.new_lit()
                 model.cp.add_implication(kept, model.at(piece, piece.step.posted.place))
                 model.need(piece.start == piece.step.posted.start, kept)
-                model.costs["changes"].append(model.problem.change_price * (free.placed - kept))
+                model.pay("changes", free, model.problem.change_price * (free.placed - kept))
 
 
 def left_out(model: Model) -> None:
     """The price of each job left out."""
     for free in model.jobs:
-        model.costs["left_out"].append(free.job.drop_price * (1 - free.placed))
+        model.pay("left_out", free, free.job.drop_price * (1 - free.placed))
 
 
 def _by_day(model: Model, kind: str, of: Callable[[Choice], int]) -> None:
@@ -88,12 +91,14 @@ def _by_day(model: Model, kind: str, of: Callable[[Choice], int]) -> None:
                 model.look_up(piece.leaves, model.day_sums),
                 model.look_up(piece.start, model.day_sums),
             )
-            _at_least(model, kind, rates, until - since, model.day_sums[-1])
+            _at_least(model, kind, free, rates, until - since, model.day_sums[-1])
 
 
-def _at_least(model: Model, kind: str, rates: list[tuple[int, Lit]], what: Expr, most: int) -> None:
+def _at_least(
+    model: Model, kind: str, free: FreeJob, rates: list[tuple[int, Lit]], what: Expr, most: int
+) -> None:
     """A cost of at least the rate times `what`, for each rate whose literal holds."""
     cost = model.new_int(0, most * max(rate for rate, _ in rates))
     for rate, lit in rates:
         model.need(cost >= rate * what, lit)
-    model.costs[kind].append(cost)
+    model.pay(kind, free, cost)
