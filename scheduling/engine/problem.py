@@ -111,13 +111,14 @@ class Table:
     amount: int = 0  # [in what `worth` counts] it is finished once the slots from its start are worth as much
     before: str | None = None  # what the slots before its start are worth to it already
     least: int = 0  # [in what `worth` counts] of the amount that is left however late it starts
+    anew: int | None = None  # [slots] after its last start another is to be had so long after it is asked for
 
     def __post_init__(self) -> None:
-        _positive(amount=self.amount, least=self.least)
+        _positive(amount=self.amount, least=self.least, anew=self.anew)
         if (self.worth is None) != (self.amount == 0):
             raise BadInput("amount: goes with a worth, and a worth with an amount")
-        if self.before is not None and self.worth is None:
-            raise BadInput("before: needs a worth")
+        if self.worth is None and (self.before, self.anew) != (None, None):
+            raise BadInput("before, anew: need a worth")
         last = 0
         for start, end in enumerate(self.finish):
             if end is None:

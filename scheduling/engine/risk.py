@@ -5,34 +5,43 @@ lifts on the same days for all. Each piece starts as soon as those it waits for 
 before a day that others were told, and ends where its finish table says for the start it then has.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from scheduling.engine.draws import Draws, Reals, Source, drawn, held_name
+from scheduling.engine.draws import Draws, Reals, drawn, held_name
 from scheduling.engine.handovers import Piece, pieces_of
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.winter import replayed
 
+HangKind = Literal["amount", "hold", "common", "weather"]
+
 DOTS = 20
 NAMED = 3
 """Of what a date hangs on, so many are named."""
 LEAST_SHARE = 0.03
-"""[-] of the variance of a date; less can't be told from chance in a thousand winters."""
+"""[-] of the variance of a date; less than this is not worth a word."""
+BY_CHANCE = 12
+"""[-] / runs: a share that chance alone gives once in two thousand draws (3.5 standard errors, squared)."""
 SLOWEST = 0.2
 """[-] of the winters in which something is slowest, to say what that means for a date."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hang:
-    """One thing a boat's date hangs on: what is drawn for `job` (no job: common to all that name it)."""
+    """One thing a boat's date hangs on: an amount or the end of a hold of one job (hers or another's), what
+    amounts have in common, or the days on which weather stops a resource (no job)."""
 
+    kind: HangKind
     job: str
-    what: str  # the label of the spread; the step that is held; the resource that weather stops
+    what: (
+        str  # the label of the spread, of the step that is held, of the resource; the name of what is common
+    )
     share_pct: int  # [%] of the variance of her date
     days: int  # [calendar days] she is later on average in the slowest fifth of its cases
 
@@ -130,36 +139,45 @@ def read_off(
 
 def _hangs(problem: Problem, pieces: Sequence[Piece], ends: Reals, draws: Draws) -> list[tuple[Hang, ...]]:
     """For each job what her date hangs on most: by the squared correlation with each thing drawn."""
-    labels = {(piece.job.id, held_name(piece)): piece.time.step for piece in pieces}
-    sources: dict[Source, Reals] = {("", name): row for name, row in draws.common.items()}
-    sources |= draws.own
-    sources |= {("", name): stopped.sum(axis=0).astype(float) for name, stopped in draws.stopped.items()}
-    if not sources or not len(ends):
+    drawn_ = list(_drawn(problem, pieces, draws))
+    if not drawn_ or not len(ends):
         return [()] * len(ends)
-    drawn_ = np.array([_standard(row) for row in sources.values()])
-    share = (np.array([_standard(row) for row in ends]) @ drawn_.T / draws.runs) ** 2
-    names = list(sources)
-    slow = np.argsort(-drawn_, axis=1, kind="stable")[:, : max(1, int(SLOWEST * draws.runs))]
-    found = []
-    for boat, row in enumerate(share):
-        most = [k for k in np.argsort(-row, kind="stable")[:NAMED] if row[k] >= LEAST_SHARE]
-        found.append(
-            tuple(
-                Hang(
-                    job=names[k][0],
-                    what=labels.get(names[k]) or _label(problem, names[k][1]),
-                    share_pct=round(100 * row[k]),
-                    days=round(float(ends[boat, slow[k]].mean() - ends[boat].mean())),
-                )
-                for k in most
+    rows = np.array([_standard(row) for _, _, _, row in drawn_])
+    share = (np.array([_standard(row) for row in ends]) @ rows.T / draws.runs) ** 2
+    slow = np.argsort(-rows, axis=1, kind="stable")[:, : max(1, int(SLOWEST * draws.runs))]
+    least = max(LEAST_SHARE, BY_CHANCE / draws.runs)
+    return [
+        tuple(
+            Hang(
+                kind=drawn_[k][0],
+                job=drawn_[k][1],
+                what=drawn_[k][2],
+                share_pct=round(100 * row[k]),
+                days=round(float(ends[boat, slow[k]].mean() - ends[boat].mean())),
             )
+            for k in np.argsort(-row, kind="stable")[:NAMED].tolist()
+            if row[k] >= least
         )
-    return found
+        for boat, row in enumerate(share)
+    ]
 
 
-def _label(problem: Problem, name: str) -> str:
-    spread = problem.spreads.get(name)
-    return spread.label or name if spread is not None else name
+def _drawn(
+    problem: Problem, pieces: Sequence[Piece], draws: Draws
+) -> Iterator[tuple[HangKind, str, str, Reals]]:
+    """Each thing drawn: its kind, the job, what people call it, and how it leans in each run."""
+    for name, row in draws.common.items():
+        yield "common", "", name, row
+    holds = {(piece.job.id, held_name(piece)): piece for piece in pieces}
+    for (job, name), row in draws.own.items():
+        if (job, name) in holds:
+            part = holds[job, name].step or holds[job, name].begun
+            yield "hold", job, part.label or name if part is not None else name, row
+        else:
+            yield "amount", job, problem.spreads[name].label or name, row
+    labels = {one.id: one.label for one in problem.resources}
+    for name, stopped in draws.stopped.items():
+        yield "weather", "", labels[name] or name, stopped.sum(axis=0).astype(float)
 
 
 def _standard(row: Reals) -> Reals:

@@ -97,6 +97,12 @@ class _Axis:
             for name in stops:
                 slots[: self.width][self.draws.stopped[name]] = self.never
         found: Slots = np.minimum.accumulate(slots[::-1], axis=0)[::-1]
+        anew, last = self.tables[table].anew, _last_start(self.tables[table])
+        if anew is not None:
+            for slot in range(last + 1, self.width):
+                found[slot] = found[min(slot + anew, self.never)]
+            missed = found[: last + 1] > last
+            found[: last + 1][missed] = np.broadcast_to(found[last + 1], found[: last + 1].shape)[missed]
         return found
 
     def finish(self, piece: Piece, start: Slots) -> Slots:
@@ -105,13 +111,19 @@ class _Axis:
         if piece.step is None or piece.step.spread is None or table.worth is None:
             if table.id not in self._ends:
                 ends = [self.never if end is None else end for end in table.finish]
+                if table.worth is not None:
+                    late = np.arange(_last_start(table) + 1, self.width)
+                    ends[len(ends) - len(late) :] = self._worked(table, late, table.amount).tolist()
                 self._ends[table.id] = np.array([*ends, self.never, self.never], dtype=np.int32)
             return self._ends[table.id][start]
-        sums, amount = self.sums[table.worth], self.amount(piece, table.amount)
-        at = np.minimum(start, self.width)
+        done = self._worked(table, np.minimum(start, self.width), self.amount(piece, table.amount))
+        return np.where(start < self.width, done, self.never).astype(np.int32)
+
+    def _worked(self, table: Table, start: Slots | Amounts, amount: Amounts | int) -> Amounts:
+        """The slot before which an amount is done by a table that has a worth."""
         if table.before is not None:
-            amount = np.maximum(table.least, amount - self.sums[table.before][at])
-        return np.where(start < self.width, self._reached(sums, at, amount), self.never).astype(np.int32)
+            amount = np.maximum(table.least, amount - self.sums[table.before][start])
+        return self._reached(self.sums[table.worth or ""], start, amount)
 
     def end_of_begun(self, piece: Piece) -> Slots | int:
         """The slot before which what has begun is finished."""
@@ -134,10 +146,15 @@ class _Axis:
         return found
 
 
+def _last_start(table: Table) -> int:
+    """The last slot in which it can start; -1 if there is none."""
+    return max((slot for slot, end in enumerate(table.finish) if end is not None), default=-1)
+
+
 def _startable(table: Table, worths: Mapping[str, tuple[int, ...]]) -> list[bool]:
     """The slots in which it can start: a drawn amount may still end where the booked one doesn't."""
     can = [end is not None for end in table.finish]
     if table.worth is not None:
-        last = max((slot for slot, yes in enumerate(can) if yes), default=-1)
+        last = _last_start(table)
         can[last + 1 :] = [worth > 0 for worth in worths[table.worth][last + 1 :]]
     return can

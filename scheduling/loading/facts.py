@@ -17,7 +17,7 @@ from scheduling.loading.stages import (
     norm_days,
 )
 from scheduling.loading.steps import Part, held_until, steps_of
-from scheduling.loading.tables import Stand
+from scheduling.loading.tables import AddsUp, Stand
 from yard.models import Bay, Stage, Treatment
 from yard.models.schemes import Movable, StageKind
 from yard.models.treatments import Status
@@ -59,7 +59,7 @@ def running_now(
     hold_end, _ = held_until(yard, yard.records.holds.get(stage.pk))
     more: list[Step] = []
     if stage.kind == StageKind.DRY:
-        doses, end, option = _drying_now(yard, treatment, stage, place, bay)
+        doses, end, option, left = _drying_now(yard, treatment, stage, place, bay)
         part = min(doses)
         label = stage.name if stage.parts == 1 else f"{stage.name} {part} of {stage.parts}"
         number = 0 if stage.parts == 1 else part
@@ -70,6 +70,7 @@ def running_now(
         length = length_days(yard, stage, treatment, demands)
         left_slots = _left(yard, stage, treatment, length)
         end = _end_of_work(yard, hold_end, left_slots)
+        left = yard.tables.working(left_slots)
         claims = claims_of(yard, stage, treatment, demands, length)
         option = _as_fact(stage, place, claims)
         label, number = stage.name, 0
@@ -83,6 +84,8 @@ def running_now(
         unit=yard.places.unit_of(bay) if bay else None,
         end=min(max(end, 1), yard.axis.slots),
         option=option,
+        worth=left.worth,
+        amount=left.amount,
     )
     return begun, more
 
@@ -125,8 +128,8 @@ def _as_fact(stage: Stage, place: str, claims: Claims) -> Option:
 
 def _drying_now(
     yard: Yard, treatment: Treatment, stage: Stage, place: str, bay: Bay | None
-) -> tuple[dict[int, float], int, Option]:
-    """The doses left by part, the slot before which the part she is in ends, and what that holds.
+) -> tuple[dict[int, float], int, Option, AddsUp]:
+    """The doses left by part, the slot before which the part she is in ends, what that holds, and its amount.
 
     A drying stage that may be tented, in a bay where a tent can stand, is taken to be in one.
     """
@@ -152,7 +155,8 @@ def _drying_now(
     end = (
         yard.axis.slots if done_on is None else yard.axis.at(yard.axis.days[0] + timedelta(days=done_on + 1))
     )
-    return doses, end, replace(option, places=(place,), table=None, price=0, rig_price=0)
+    fact = replace(option, places=(place,), table=None, price=0, rig_price=0)
+    return doses, end, fact, yard.tables.dried(dose, air, tented=tented)
 
 
 def waits_in(yard: Yard, treatment: Treatment, stage: Stage) -> Stand | None:

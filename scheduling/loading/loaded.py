@@ -19,6 +19,7 @@ from scheduling.loading.measured import measured
 from scheduling.loading.places import DOCK, pence, places_of
 from scheduling.loading.records import gather
 from scheduling.loading.resources import TideWindows, resources_of
+from scheduling.loading.spreads import with_spreads
 from scheduling.loading.stages import Yard
 from scheduling.loading.steps import Part
 from scheduling.loading.tables import Tables
@@ -123,12 +124,14 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
         hands=yard.resources.hands,
         calendars=yard.tables.calendars,
         tables=tuple(yard.tables.made.values()),
+        worths=yard.tables.worths,
         jobs=tuple(jobs),
         mover=yard.resources.mover,
         move_price=pence(settings.move_money),
         shunt_price=pence(settings.pull_out_money),
         change_price=pence(settings.change_money),
     )
+    problem = with_spreads(problem, yard, parts)
     return Loaded(problem, axis, Refs(parts, yard.places.bays), says)
 
 

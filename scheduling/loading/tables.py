@@ -6,7 +6,7 @@ A table is made once for all that share it; its id says what it is.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 from scheduling.engine.problem import Table
@@ -24,11 +24,29 @@ LEAST_DOSE = 0.2
 """[days in a tent] that a stage of drying takes at least, however little is left: a last round."""
 
 
+ASKED_AGAIN = 10
+"""[slots] after which somebody from outside is there who is asked to come once more: two weeks. Common
+practice."""
+
+MICRO = 1_000_000
+"""Worths and amounts are whole numbers: days in millionths."""
+
+
 class Stand(NamedTuple):
     """Where a boat stands now: an air (None = the open), and whether she is tented there."""
 
     air: Air | None
     tented: bool
+
+
+class AddsUp(NamedTuple):
+    """How much of which worth a table's work comes to, for those who draw the amount; see `Table`."""
+
+    worth: str
+    amount: int
+    before: str | None = None
+    least: int = 0
+    anew: int | None = None
 
 
 @dataclass
@@ -40,6 +58,7 @@ class Tables:
     airs: Airs
     made: dict[str, Table] = field(default_factory=dict)
     calendars: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    worths: dict[str, tuple[int, ...]] = field(default_factory=dict)
     _sheets: list[CoatingSheet] = field(default_factory=list)
     _rates: dict[tuple[int | None, bool], list[float]] = field(default_factory=dict)
 
@@ -61,6 +80,7 @@ class Tables:
             f"crew {length} {calendar}",
             lambda: [self._worked(s, length) for s in range(self.axis.slots)],
             open_=calendar,
+            adds_up=self.working(length),
         )
 
     def on_slots(self, name: str, allowed: Sequence[bool]) -> str | None:
@@ -73,6 +93,7 @@ class Tables:
             f"{who} {length}",
             lambda: [self._worked(s, length) if ok else None for s, ok in enumerate(allowed)],
             open_=CREW,
+            adds_up=self.working(length)._replace(anew=ASKED_AGAIN),
         )
 
     def drying(
@@ -100,7 +121,33 @@ class Tables:
             lambda: self._dried(dose, rates, gained),
             open_=calendar,
             waiting=True,
+            adds_up=self.dried(dose, air, tented=tented, standing=standing),
         )
+
+    def working(self, length: int) -> AddsUp:
+        """So many ordinary working days as an amount."""
+        self.worths.setdefault(CREW, tuple(crew * MICRO for crew in self.axis.crew))
+        return AddsUp(CREW, length * MICRO)
+
+    def dried(self, dose: float, air: Air | None, *, tented: bool, standing: Stand | None = None) -> AddsUp:
+        """A `dose` of drying [days in a tent] as an amount; `standing` as in `drying`."""
+        found = AddsUp(self._worth_of(air, tented), max(1, round(dose * MICRO)))
+        if standing is None:
+            return found
+        before = self._worth_of(standing.air, standing.tented)
+        return found._replace(before=before, least=round(LEAST_DOSE * MICRO))
+
+    def _worth_of(self, air: Air | None, tented: bool) -> str:
+        """What each slot, with the closed days after it, is worth to a hull that dries so."""
+        name = f"drying {self._rates_name(air, tented)}"
+        if name not in self.worths:
+            sums = [0.0, *accumulate(self.rates(air, tented=tented))]
+            first = self.axis.days[0]
+            starts = [*((day - first).days for day in self.axis.days), len(sums) - 1]
+            # Of differences of rounded sums, no error adds up over the winter.
+            upto = [round(sums[day] * MICRO) for day in starts]
+            self.worths[name] = tuple(b - a for a, b in pairwise(upto))
+        return name
 
     def curing(self, hours_20: float, air: Air, sheet: CoatingSheet) -> str | None:
         """`hours_20` [h at 20 degrees C] of cure in an air, counting nights and closed days."""
@@ -222,11 +269,18 @@ class Tables:
         open_: str | None = None,
         prices: Callable[[], list[int]] = list,
         waiting: bool = False,
+        adds_up: AddsUp | None = None,
     ) -> str | None:
         """Make the table unless it is there; its id, or None where no start is possible at all."""
         if name not in self.made:
             finish, price = tuple(ends()), tuple(prices())
+            known = adds_up._asdict() if adds_up else {}
             self.made[name] = Table(
-                id=name, finish=finish, price=price if any(price) else (), open=open_, waiting=waiting
+                id=name,
+                finish=finish,
+                price=price if any(price) else (),
+                open=open_,
+                waiting=waiting,
+                **known,
             )
         return name if any(end is not None for end in self.made[name].finish) else None

@@ -101,14 +101,19 @@ def one_winter(problem: Problem, parts: list[list[Part]], tables: Any, winter: D
             first = floor(part, winter)
             for other, moment, lag in part.waits:
                 first = max(first, times[id(other)][moment == "end"] + lag)
-            start = first
-            while start < len(problem.days) and not (
-                can_start(problem, tables, part, start)
+            fits = [
+                start
+                for start in range(min(first, len(problem.days)), len(problem.days))
+                if can_start(problem, tables, part, start)
                 and start not in closed[part.place]
                 and not any(start in winter.stopped[name] for name in part.option.uses)
-            ):
-                start += 1
-            start = start if start < len(problem.days) else NEVER
+            ]
+            table = tables[part.option.table]
+            if table.anew is not None:  # those who come on days of theirs are asked to come again
+                booked = [slot for slot in fits if any(table.finish[slot:])]
+                after = next(s for s in range(len(problem.days) + 1) if not any(table.finish[s:]))
+                fits = booked or [slot for slot in fits if slot >= max(first, after) + table.anew]
+            start = fits[0] if fits else NEVER
             now = [start, finish(problem, tables, part, start, winter)]
             moved |= now != times[id(part)]
             times[id(part)] = now
@@ -140,8 +145,11 @@ def finish(problem: Problem, tables: Any, part: Part, start: int, winter: Drawn)
     if start >= NEVER:
         return NEVER
     if step is None or step.spread is None or table.worth is None:
-        return NEVER if table.finish[start] is None else int(table.finish[start])
-    left = max(1, math.ceil(table.amount * winter.factor(part.job.id, step.spread) / 1000))
+        if table.finish[start] is not None or table.worth is None:
+            return NEVER if table.finish[start] is None else int(table.finish[start])
+        left = table.amount
+    else:
+        left = max(1, math.ceil(table.amount * winter.factor(part.job.id, step.spread) / 1000))
     if table.before is not None:
         left = max(table.least, left - sum(problem.worths[table.before][:start]))
     return worked(problem.worths[table.worth], start, left)

@@ -132,7 +132,7 @@ def with_some_spreads(problem: Problem, seed: int) -> Problem:
 
     return replace(
         problem,
-        tables=tuple(_by_work(table, problem.calendars["work"]) for table in problem.tables),
+        tables=tuple(_by_work(table, problem.calendars["work"], rng) for table in problem.tables),
         jobs=tuple(
             replace(job, steps=tuple(map(spread, job.steps)), begun=begin(job.begun)) for job in problem.jobs
         ),
@@ -145,9 +145,11 @@ def with_some_spreads(problem: Problem, seed: int) -> Problem:
     )
 
 
-def _by_work(table: Table, works: tuple[int, ...]) -> Table:
-    """With what it books, where it is work of so many open slots."""
+def _by_work(table: Table, works: tuple[int, ...], rng: random.Random) -> Table:
+    """With what it books, where it is work of so many open slots; now and then by somebody who comes on a few
+    days only."""
     start = next((s for s, end in enumerate(table.finish) if end is not None), None)
     if table.open != "work" or start is None:
         return table
-    return replace(table, worth="work", amount=UNIT * sum(works[start : table.finish[start]]))
+    amount = UNIT * sum(works[start : table.finish[start]])
+    return replace(table, worth="work", amount=amount, anew=rng.choice((None, None, 0, 4)))

@@ -94,9 +94,29 @@ def test_what_her_date_hangs_on_is_the_drying_of_the_boat_before_her() -> None:
     told = yard(_dries("wet", "a"), _dries("dry", "b"), job("next", step("works", 2, "a")))
     schedule = plan(told, wet=[("a", 0)], dry=[("b", 0)], next=[("a", 4)])
     [hang] = winters(told, schedule).boats["next"].hangs
-    assert (hang.job, hang.what) == ("wet", "drying")
+    assert (hang.kind, hang.job, hang.what) == ("amount", "wet", "drying")
     assert hang.share_pct > 80
     assert hang.days > 2
+
+
+def test_a_date_may_hang_on_an_answer_on_the_weather_and_on_the_winter() -> None:
+    common = Spread(cases=DRYING.cases, common="winter", share_pct=100)
+    hoist = Resource(id="hoist", label="the hoist", capacity=(9,) * SLOTS, lost=(300,) * SLOTS)
+    told = yard(
+        job("held", replace(step("peel", 1, "a", until=(0, 9)), label="Peel")),
+        _dries("wet", "b"),
+        job("lifted", step("lift", 1, "c", uses={"hoist": 1})),
+        places=(Place(id="a"), Place(id="b"), Place(id="c")),
+        resources=(hoist,),
+        spread=common,
+    )
+    boats = winters(told, plan(told, held=[("a", 0)], wet=[("b", 0)], lifted=[("c", 0)])).boats
+    found = {name: [(h.kind, h.job, h.what) for h in boats[name].hangs] for name in boats}
+    assert found == {
+        "held": [("hold", "held", "Peel")],
+        "wet": [("common", "", "winter")],
+        "lifted": [("weather", "", "the hoist")],
+    }
 
 
 def test_a_day_that_others_were_told_is_never_early() -> None:
@@ -213,6 +233,26 @@ def test_where_she_waits_counts_but_a_least_is_left() -> None:
     late = replace(drying(4), before="day", least=10, finish=(4, *(s + 1 for s in range(1, 20))))
     told = yard(_dries("she", "a", earliest=3), tables=(*problem(slots=SLOTS).tables, late))
     assert ends_of(told, plan(told, she=[("a", 3)]), "she") == [4, 6, 8]
+
+
+@pytest.mark.parametrize(("anew", "end"), [(None, None), (0, 7), (6, 13)])
+def test_who_misses_the_last_visit_asks_for_another(anew: int | None, end: int | None) -> None:
+    visits = Table(
+        id="visit",
+        finish=(1, 2, *(None,) * 18),
+        worth="day" if anew is not None else None,
+        amount=10 if anew is not None else 0,
+        anew=anew,
+    )
+    told = yard(
+        job("she", step("waits", 1, "a", until=(6,)), step("blast", 1, "a")),
+        tables=(*problem(slots=SLOTS).tables, visits),
+    )
+    her = told.jobs[0]
+    blast = replace(her.steps[1], options=(replace(her.steps[1].options[0], table="visit"),))
+    told = replace(told, jobs=(replace(her, steps=(her.steps[0], blast)),))
+    boat = winters(told, plan(told, she=[("a", 0), ("a", 1)]), runs=5).boats["she"]
+    assert boat.safe == (None if end is None else told.days[end])
 
 
 def test_a_day_beyond_the_axis_is_none() -> None:
