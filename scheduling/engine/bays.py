@@ -122,3 +122,29 @@ def _deal(problem: Problem, pools: Mapping[str, Place], stays: list[Stay]) -> li
                 return None
             units[number] = None
     return [units.get(number) for number in range(len(stays))]
+
+
+def free_bays(problem: Problem, schedule: Schedule, name: str) -> tuple[StepTime, ...]:
+    """The times of one job, each with the name of a bay of a pool that is free all the while.
+
+    Without a name where there is none such, or where somebody stands whose bay has no name.
+    """
+    pools = {place.id: place for place in problem.places if place.units}
+    hers = {time.place for time in schedule.jobs[name]} & pools.keys()
+    others: list[Stay] = []
+    for job in problem.jobs:
+        times = schedule.jobs.get(job.id) or standing_out(problem, job)
+        if job.id != name and any(time.place in hers for time in times):
+            others += stays_of(job.id, times)
+    found: list[StepTime] = []
+    for stay in stays_of(name, schedule.jobs[name]):
+        start, bays = max(stay.start, 0), pools[stay.place].units if stay.place in pools else ()
+        beside = [
+            {piece.unit for piece in other.pieces}
+            for other in others
+            if other.place == stay.place and max(other.start, start) < min(other.end, stay.end)
+        ]
+        taken = set().union(*beside)
+        unit = None if None in taken else next((bay for bay in bays if bay not in taken), None)
+        found += [replace(time, unit=unit) for time in stay.pieces]
+    return tuple(found)

@@ -179,22 +179,24 @@ def _build(compiled: Compiled, job: Job, lifted: frozenset[Rule]) -> JobTable:
         found.sort(key=lambda row: (row[0] if row[0] != BEGUN else len(compiled.room), row[1]))
         tables = [_finish(compiled, option, lifted) for option in step.options]
         following = job.steps[number + 1] if number + 1 < len(job.steps) else None
+        laws = [_lawful(job, step, can, lifted) for _, can in tables]
+        extras = [
+            np.array(compiled.books.tables[option.table or ""].price or (0,) * width, dtype=np.int64)
+            + option.price
+            for option in step.options
+        ]
         for place, o in found:
-            option = step.options[o]
-            end, can = tables[o]
-            law = _lawful(job, step, can, lifted)
             real = compiled.place_index[job.begun.place] if place == BEGUN and job.begun else place
-            table = compiled.books.tables[option.table or ""]
-            extra = np.array(table.price or (0,) * width, dtype=np.int64) + option.price
             places.append(place)
             rows.append((number, o))
-            finish.append(end)
-            lawful.append(law)
-            price.append(extra + np.array(cost.change_row(problem, job, number, problem.places[real].id)))
+            finish.append(tables[o][0])
+            lawful.append(laws[o])
+            changes = cost.change_row(problem, job, number, problem.places[real].id) if step.posted else 0
+            price.append(extras[o] + np.array(changes))
         chain = "chain" not in lifted
         wait_min = following.wait_min if following and chain else 0
         wait_max = following.wait_max if following and chain else None
-        plain = wait_max is None and all(bool(np.all(np.diff(finish[r]) >= 0)) for r in range(lo, len(rows)))
+        plain = wait_max is None and all(np.all(np.diff(tables[o][0]) >= 0) for o in {o for _, o in found})
         steps.append(step_table(compiled, job, steps, rows, places, lo, wait_min, wait_max, plain))
     return _assemble(compiled, job, lifted, steps, places, rows, finish, lawful, price, days)
 
@@ -236,14 +238,17 @@ def _assemble(
     needs: dict[object, int] = {}
     need_list: list[Need] = []
     view, need, mover_use = [], [], {}
+    known: dict[int, int] = {}  # takes seen already, in `takes` all the while
     for row, (place, option, take) in enumerate(zip(places, options, takes, strict=True)):
         hold = () if "hands" in lifted else take.hold
         view.append(_number(views, (place, option.movable, _number(holds, hold))))
-        wants = need_of(take, lifted)
-        mark = (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean)
-        if mark not in needs:
-            need_list.append(wants)
-        need.append(_number(needs, mark))
+        if id(take) not in known:
+            wants = need_of(take, lifted)
+            mark = (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean)
+            if mark not in needs:
+                need_list.append(wants)
+            known[id(take)] = _number(needs, mark)
+        need.append(known[id(take)])
         own = [
             dict(a).get(compiled.mover, 0) if compiled.mover is not None else 0
             for a in (take.work, take.hold)

@@ -262,7 +262,7 @@ def _when(times: Sequence[StepTime]) -> tuple[int, int]:
 def _clear(state: State) -> list[str]:
     """Take out jobs until nobody breaks a rule; who is gone, in turn."""
     gone: list[str] = []
-    clash = _conflicts(state, list(state.times))
+    clash = conflicts(state, list(state.times))
     while clash:
         latest = {name: (pinned(state, name), -_when(state.times[name])[0], name) for name in clash}
         victim = min(clash, key=lambda name: latest[name])
@@ -270,16 +270,16 @@ def _clear(state: State) -> list[str]:
             left: dict[str, int] = {}
             for name in clash:
                 times = state.take(name)
-                left[name] = len(_conflicts(state, [other for other in clash if other != name]))
+                left[name] = len(conflicts(state, [other for other in clash if other != name]))
                 state.put(name, times)
             victim = min(clash, key=lambda name: (latest[name][0], left[name], *latest[name][1:]))
         state.take(victim)
         gone.append(victim)
-        clash = _conflicts(state, [name for name in clash if name != victim])
+        clash = conflicts(state, [name for name in clash if name != victim])
     return gone
 
 
-def _conflicts(state: State, names: Sequence[str]) -> dict[str, Broken]:
+def conflicts(state: State, names: Sequence[str]) -> dict[str, Broken]:
     """Which of these jobs, all in `state`, break a rule as they stand there."""
     found = {}
     for name in names:
