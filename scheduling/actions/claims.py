@@ -17,6 +17,7 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
+from scheduling.actions.forecasts import odds_of
 from scheduling.actions.packs import LEASE, TRIES, sign_of_life
 from scheduling.actions.plans import put_on_board
 from scheduling.actions.reading import schedule_of
@@ -26,7 +27,7 @@ from scheduling.engine.schedule import Kept
 from scheduling.loading import Loaded
 from scheduling.models import Board, MadeBy, Pack, PackState, Plan
 from yard.actions.base import Refused
-from yard.models import Entry
+from yard.models import Entry, Season
 
 logger = logging.getLogger(__name__)
 
@@ -111,6 +112,8 @@ def store_result(
         return None
     judged, stands = _no_dearer(claim, loaded, judged)
     why = f"{why} {stands}".strip()
+    season = Season.objects.filter(packs=claim.pack_id).first()
+    risk = odds_of(season, loaded, judged.result.schedule) if season else None
     with transaction.atomic():
         pack = _held(claim).select_for_update().select_related("season__yard").first()
         if pack is None:
@@ -125,6 +128,7 @@ def store_result(
             pack=pack,
             by=pack.asked_by,
             why=why,
+            risk=risk,
         )
         pack.state = PackState.STOPPED if stopped else PackState.DONE
         pack.plan, pack.reason, pack.finished_at = plan, why, timezone.now()

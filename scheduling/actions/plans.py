@@ -9,8 +9,10 @@ from typing import Any
 from django.db.models import F, Max
 from django.utils import timezone
 
+from scheduling.actions.forecasts import keep_forecasts
 from scheduling.actions.reading import schedule_of
 from scheduling.actions.snapshots import Judged
+from scheduling.engine.risk import Risk
 from scheduling.engine.witness import check
 from scheduling.loading import Loaded, load, placements
 from scheduling.models import Board, MadeBy, Pack, Placement, Plan, Unplaced
@@ -110,8 +112,12 @@ def put_on_board(
     pack: Pack | None = None,
     by: User | None = None,
     why: str = "",
+    risk: Risk | None = None,
 ) -> Plan:
-    """Store a judged result as a new plan and make it the season's draft, inside the caller's transaction."""
+    """Store a judged result as a new plan and make it the season's draft, inside the caller's transaction.
+
+    `risk`, reckoned by `odds_of` before that transaction, is stored with it as forecasts.
+    """
     board = board_of(season)
     schedule = judged.result.schedule
     rows = [asdict(row) for row in placements(loaded, schedule)]
@@ -144,6 +150,8 @@ def put_on_board(
         Unplaced(plan=plan, treatment_id=int(job), rule=rule, says=says)
         for job, (rule, says) in left_out.items()
     )
+    if risk is not None:
+        keep_forecasts(plan, risk, plan.made_at)
     _point(board, posted=board.posted, draft=plan)
     return plan
 

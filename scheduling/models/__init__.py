@@ -1,5 +1,6 @@
 """What is intended: the planning records on one screen."""
 
+from scheduling.models.forecast import Forecast
 from scheduling.models.packs import OPEN_PACKS, Beat, Pack, PackState
 from scheduling.models.plans import Board, MadeBy, Pin, Placement, Plan, Regime, Unplaced
 
@@ -7,6 +8,7 @@ __all__ = [
     "OPEN_PACKS",
     "Beat",
     "Board",
+    "Forecast",
     "MadeBy",
     "Pack",
     "PackState",
