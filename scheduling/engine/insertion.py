@@ -26,7 +26,7 @@ __all__ = ["Compiled", "Fit", "Prices", "State", "compile_problem", "insert", "s
 
 NO_RULES: frozenset[Rule] = frozenset()
 MARGIN = 8
-"""How many times dearer than guessed a job may be in the next try; a guess is raised by a part in as many."""
+"""How many times as much above her least a job may cost in the next try, if there is no way as guessed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,8 @@ def insert(
         for cap in _caps(table, min(limit, NEVER), prices is not None):
             fit = _cheapest(state, table, prices, charges, cap)
             if fit is not None:
-                table.guess[prices is not None] = fit.cost + (fit.cost - table.least) // MARGIN
+                above = 2 * (fit.cost - table.least) + table.least // 16
+                table.guess[prices is not None] = fit.cost + above
                 return fit
         return None
     finally:
@@ -73,7 +74,7 @@ def insert(
 
 def _caps(table: JobTable, limit: int, priced: bool) -> Iterator[int]:
     """Limits to try in turn, the last one `limit`: the closer one is, the fewer slots need be looked at."""
-    above = table.guess.get(priced, table.least + table.least // MARGIN) - table.least + 1
+    above = table.guess.get(priced, table.least + table.least // 4) - table.least + 1
     for _ in range(2):
         if table.least + above >= limit:
             break
