@@ -158,15 +158,14 @@ def _lift_days(problem: Problem, schedule: Schedule) -> Iterator[Relaxation]:
                 continue
             if ready not in told and any(h.minutes[ready] for h in problem.hands):
                 told.add(ready)
-                day = problem.days[ready]
-                yield Relaxation(
-                    kind="lift day",
-                    what=day.isoformat(),
-                    amount=1,
-                    start=ready,
-                    until=ready + 1,
-                    says=f"a lift day on {day:%a} {day.day} {day:%b}",
-                )
+                yield lift_day(problem, ready)
+
+
+def lift_day(problem: Problem, slot: int) -> Relaxation:
+    """This slot as a day on which the hoist lifts whatever the tide."""
+    day = problem.days[slot]
+    says = f"a lift day on {day:%a} {day.day} {day:%b}"
+    return Relaxation(kind="lift day", what=day.isoformat(), amount=1, start=slot, until=slot + 1, says=says)
 
 
 def _promises(problem: Problem, schedule: Schedule) -> Iterator[Relaxation]:

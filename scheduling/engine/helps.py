@@ -1,40 +1,37 @@
 """What would help: the yard packed again with one thing more, and what that saves, as a range.
 
 Candidates are ranked by what the prices of the yard say a slot of each is worth, then by how many stages wait
-for it; the best few are tried in earnest. With each, and once without, the plan there is goes through the
-same search for as many insertions under three seeds. What the worst plan with it saves against the best
-without is more than the seeds make; where that is nothing, there is no clear gain.
+for it. Of the first of them those that save most when the boats that lose most go where they are cheapest are
+tried in earnest: with each, and once without, the plan there is goes through the same search for as many
+insertions under three seeds. The range is from the worst plan with it against the best without to the best
+against the worst. What is no more than the plans without it differ among themselves is no clear gain.
 """
 
 import random
 import time
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
 from scheduling.engine.builds import settle
-from scheduling.engine.candidates import WEEK, candidates
-from scheduling.engine.compiled import Compiled, compile_problem
+from scheduling.engine.candidates import candidates
 from scheduling.engine.improve import Budget, improve, start_search
-from scheduling.engine.insertion import Prices, State
+from scheduling.engine.insertion import State
 from scheduling.engine.more import MoreKind, Relaxation, with_more
 from scheduling.engine.openings import with_day
-from scheduling.engine.prices import priced_bound
 from scheduling.engine.problem import Problem
+from scheduling.engine.ranking import FEW_STEPS, RANK_SECONDS, RANK_STEPS, ranked
 from scheduling.engine.relaxing import state_in
 from scheduling.engine.schedule import Schedule
-from scheduling.engine.slots import late_days
-from scheduling.engine.whys import Why, whys
 
 BEST = 8
 """So many candidates are tried in earnest."""
 SEEDS = 3
-MOST_OF_A_KIND, MOST_OF_ONE = {"day": 3, "lift day": 3, "promise": 3}, 2
-"""At most so many of a kind, and of months of one skill, are among them."""
-RANK_SECONDS, RANK_STEPS = 1.0, 200
-"""[s] for the prices, and their steps at most."""
-SHARE = 0.8
+SIFTED = 20
+"""So many of the first candidates are sifted by a few insertions."""
+LOSERS, SIFT_SHARE = 12, 0.25
+"""Boats put in anew to sift a candidate, and the share of the time after which no more are sifted."""
+SHARE = 0.7
 """Of its share of the time the first search takes so much; the rest is for what each yard needs besides."""
 
 
@@ -42,7 +39,8 @@ SHARE = 0.8
 class Help:
     """One thing more (see Relaxation) and what it saves [minor units], least and most of the seeds.
 
-    `clear` if even the least is more than nothing; `price` is what it costs, if the yard has said so.
+    `clear` if even the least is more than the plans without it differ by seed; `price` is what it costs, if
+    the yard has said so.
     """
 
     kind: MoreKind
@@ -85,96 +83,6 @@ def helps(
     return tuple(sorted(found, key=lambda h: (not h.clear, -h.saves_low - h.saves_high)))
 
 
-# --- ranking ------------------------------------------------------------------------------------------------
-def ranked(
-    problem: Problem,
-    schedule: Schedule,
-    things: Sequence[Relaxation],
-    *,
-    seconds: float = RANK_SECONDS,
-    steps: int = RANK_STEPS,
-) -> tuple[Relaxation, ...]:
-    """The candidates that prices or a stage's reason speak for, the most promising first."""
-    compiled = compile_problem(problem)
-    until, total = time.monotonic() + seconds, state_in(problem, problem, schedule).total
-    _, prices, _ = priced_bound(compiled, total, steps, lambda: time.monotonic() >= until)
-    reasons = whys(problem, schedule)
-    rates = [(_worth(compiled, schedule, prices, t), _named(compiled, reasons, t)) for t in things]
-    order = sorted(range(len(things)), key=lambda i: (-rates[i][0], -rates[i][1]))
-    alike: Counter[str] = Counter()
-    best = []
-    for i in order:
-        thing = things[i]
-        limit = MOST_OF_A_KIND.get(thing.kind)
-        key = thing.kind if limit is not None else f"{thing.kind} {thing.what}"
-        if not any(rates[i]) or alike[key] >= (limit or MOST_OF_ONE):
-            continue
-        alike[key] += 1
-        best.append(thing)
-    return tuple(best)
-
-
-def _worth(compiled: Compiled, schedule: Schedule, prices: Prices, thing: Relaxation) -> int:
-    """[minor units] what the prices (of one job more or less) say it is worth."""
-    span = slice(thing.start, thing.until)
-    match thing.kind:
-        case "hand":
-            rows = [i for i, (name, s) in enumerate(compiled.rows) if name == "skills" and thing.what in s]
-            return thing.amount * int(prices.row[rows, span].sum())
-        case "kit":
-            return thing.amount * int(prices.row[compiled.row_of["resource", thing.what], span].sum())
-        case "bay":
-            return int(prices.place[compiled.place_index[thing.what], span].sum())
-        case "fitted":
-            return int(prices.place[compiled.place_index[thing.like], span].sum())
-        case "day":
-            before = max(thing.start - 1, 0)
-            hours = [i for i, (name, _) in enumerate(compiled.rows) if name == "skills"]
-            sooner = _late(compiled, schedule, thing)
-            return sooner + int((prices.row[hours, before] * compiled.plain[hours, before]).sum())
-        case "lift day" | "promise":
-            return _late(compiled, schedule, thing)
-
-
-def _late(compiled: Compiled, schedule: Schedule, thing: Relaxation) -> int:
-    """[minor units] lateness that a later promise takes away, or a lift day or one day more at most."""
-    problem, saved = compiled.problem, 0
-    for job in problem.jobs:
-        times = schedule.jobs.get(job.id)
-        late = late_days(problem.days, job.due, times[-1].end) if times else 0
-        if thing.kind == "promise" and job.id == thing.what:
-            saved += job.late_price * min(late, thing.amount) if times else job.late_price * WEEK
-        elif thing.kind == "day" and late and times and times[0].start < thing.start < times[-1].end:
-            saved += job.late_price
-        elif thing.kind == "lift day" and late and times and times[-1].start > thing.start:
-            earlier = late_days(problem.days, job.due, thing.start + 1)
-            saved = max(saved, job.late_price * (late - earlier))
-    return saved
-
-
-def _named(compiled: Compiled, reasons: Sequence[Why], thing: Relaxation) -> int:
-    """How many stages wait for it."""
-    place = thing.like or thing.what
-
-    def speaks(why: Why) -> bool:
-        if why.start >= thing.until or why.until <= thing.start:
-            return False
-        match thing.kind:
-            case "hand":
-                return why.kind == "hand" and thing.what in why.who.split(" or ")
-            case "kit":
-                return why.kind == "resource" and why.who == thing.what
-            case "bay" | "fitted":
-                return why.rule in ("stand", "lane", "air") and why.place == place
-            case "day":
-                return why.kind == "hand"
-            case _:
-                return False
-
-    return sum(1 for why in reasons if speaks(why))
-
-
-# --- trying -------------------------------------------------------------------------------------------------
 @dataclass(slots=True)
 class _Run:
     problem: Problem
@@ -194,25 +102,44 @@ class _Run:
 
     def helps(self, things: Sequence[Relaxation]) -> Iterator[Help]:
         """Each of the best candidates, tried."""
-        best = ranked(self.problem, self.schedule, things, seconds=min(RANK_SECONDS, self.seconds / 10))[
-            :BEST
-        ]
+        seconds = float("inf") if self.given else min(RANK_SECONDS, self.seconds / 10)
+        steps = FEW_STEPS if self.given else RANK_STEPS
+        first = ranked(self.problem, self.schedule, things, seconds=seconds, steps=steps)
+        start = state_in(self.problem, self.problem, self.schedule)
+        settle_all(start)
+        best = self._sifted(first[:SIFTED], start)
         self.searches = SEEDS * (len(best) + 1)
-        without = self._totals(self.problem) if best else None
+        without = self._totals(start) if best else None
         for thing in best if without is not None else ():
-            totals = self._totals(with_more(self.problem, thing))
+            wider = state_in(self.problem, with_more(self.problem, thing), self.schedule)
+            settle_all(wider)
+            totals = self._totals(wider)
             if totals is None or without is None:
                 return
             yield _judged(thing, without, [total + self._shift(thing) for total in totals])
 
-    def _over(self) -> bool:
-        timed = not self.given and time.monotonic() - self.began >= self.seconds
+    def _sifted(self, things: Sequence[Relaxation], start: State) -> list[Relaxation]:
+        """The best few by what is saved with each when the boats that lose most are put in anew."""
+        if len(things) <= BEST:
+            return list(things)
+        search, jobs = start_search(start.compiled), start.compiled.jobs
+        loss = {n: start.own.get(n, jobs[n].drop_price) - search.alone_cost(n) for n in jobs}
+        losers = sorted(jobs, key=lambda n: (n in start.times, -loss[n]))[:LOSERS]
+        totals: dict[int, int] = {}
+        for number, thing in enumerate(things):
+            if self._over(SIFT_SHARE):
+                break
+            state = state_in(self.problem, with_more(self.problem, thing), self.schedule)
+            settle_all(state, losers)
+            totals[number] = state.total + self._shift(thing)
+        return [things[number] for number in sorted(totals, key=lambda number: totals[number])][:BEST]
+
+    def _over(self, share: float = 1.0) -> bool:
+        timed = not self.given and time.monotonic() - self.began >= share * self.seconds
         return timed or self.should_stop()
 
-    def _totals(self, yard: Problem) -> list[int] | None:
-        """What the plan costs after each seed's search in this yard; None if there was no time for all."""
-        start = state_in(self.problem, yard, self.schedule)
-        _settle_all(start)
+    def _totals(self, start: State) -> list[int] | None:
+        """What the plan costs after each seed's search from here; None if there was no time for all."""
         search, totals = start_search(start.compiled), []
         for number in range(SEEDS):
             if self._over():
@@ -221,8 +148,8 @@ class _Run:
             state = improve(search, start, random.Random(self.seed + number), budget)
             if self.work is None:
                 self.work = max(budget.spent, 1)  # the clock gave the first its work; all others get the same
-            if self._over() and number + 1 < SEEDS:
-                return None
+            if self._over() and budget.spent < self.work:
+                return None  # a search cut short would not be the same search
             totals.append(min(state.total, start.total))
             self.done += 1
             if self.on_progress is not None:
@@ -242,9 +169,9 @@ class _Run:
         return max(now - state_in(self.problem, same, self.schedule).total, 0)
 
 
-def _settle_all(state: State) -> None:
-    """Each job out and in again where she is cheapest, those left out first: the plan gets no dearer."""
-    for name in sorted(state.compiled.jobs, key=lambda name: name in state.times):
+def settle_all(state: State, names: Iterable[str] | None = None) -> None:
+    """These jobs (or all) out and in again where each is cheapest, those left out first: no dearer a plan."""
+    for name in sorted(state.compiled.jobs if names is None else names, key=lambda n: n in state.times):
         if name in state.times:
             times = state.take(name)
             if not settle(state, name):
@@ -257,7 +184,7 @@ def _settle_all(state: State) -> None:
 
 def _judged(thing: Relaxation, without: Sequence[int], with_it: Sequence[int]) -> Help:
     low, high = min(without) - max(with_it), max(without) - min(with_it)
-    clear = low > 0
+    clear = low > max(without) - min(without)
     return Help(
         kind=thing.kind,
         what=thing.what,

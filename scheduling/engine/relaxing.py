@@ -2,7 +2,8 @@
 
 Candidates are tried one at a time, then in pairs, then in threes: the boats left out are put into the yard
 with them, all others as planned. The first size at which it works is taken, of its sets the one with the
-cheapest plan after. Where the first boat left out can be in no plan at all, one is the fewest there can be.
+cheapest plan after. It is the fewest of these candidates with the others where they are, no more: proven the
+fewest there can be is only a single one, and that where a boat left out can be in no plan at all.
 """
 
 import time
@@ -12,10 +13,10 @@ from itertools import combinations, permutations
 
 from scheduling.engine import witness
 from scheduling.engine.builds import settle
-from scheduling.engine.candidates import candidates, later_promise
+from scheduling.engine.candidates import candidates, later_promise, lift_day
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.insertion import State, insert
-from scheduling.engine.more import Relaxation, schedule_over, with_more
+from scheduling.engine.more import Relaxation, schedule_over, windows, with_more
 from scheduling.engine.problem import Job, Problem
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.slots import late_days
@@ -60,8 +61,8 @@ def relaxations(
         return ()
     things = list(candidates(problem, schedule) if more is None else more)
     if more is None:
-        things = [t for t in things if t.kind != "promise" and t.kind != "lift day"]
-        things += _promises(problem, schedule, out)
+        things = [t for t in things if t.kind not in ("promise", "lift day")]
+        things += [*_promises(problem, schedule, out), *_lift_days(problem, schedule, out)]
     return _search(problem, schedule, things, over)
 
 
@@ -162,3 +163,18 @@ def _promises(problem: Problem, schedule: Schedule, out: Sequence[Job]) -> list[
         if fit is not None and late and fit.cost - late * job.late_price <= job.drop_price:
             found.append(later_promise(problem, job, late))
     return found
+
+
+def _lift_days(problem: Problem, schedule: Schedule, out: Sequence[Job]) -> list[Relaxation]:
+    """The days on which each boat left out would be lifted if any day would do."""
+    state, few, found = state_in(problem, problem, schedule), windows(problem), {}
+    tables = {table.id: table for table in problem.tables}
+    for job in out:
+        alone = state.copy()
+        alone.take_back(job.id)
+        fit = insert(alone, job.id, lifted=frozenset({"windows"}), hurry=True)
+        for time_, step in zip(fit.times[-len(job.steps) :], job.steps, strict=True) if fit else ():
+            table = step.options[time_.option].table or ""
+            if table in few and tables[table].finish[time_.start] is None:
+                found[time_.start] = lift_day(problem, time_.start)
+    return list(found.values())

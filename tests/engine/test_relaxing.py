@@ -12,12 +12,12 @@ from scheduling.engine.improve import first_plan
 from scheduling.engine.insertion import compile_problem
 from scheduling.engine.more import Relaxation, schedule_over, with_more
 from scheduling.engine.openings import open_day, slot_for, with_day
-from scheduling.engine.problem import Hand, Place, Problem, Resource, Table
+from scheduling.engine.problem import Hand, Option, Place, Problem, Resource, Table
 from scheduling.engine.relaxing import relaxations, state_in
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.witness import check, cost
 from tests.engine.random_yards import random_problem
-from tests.engine.tiny import job, plan, problem, step
+from tests.engine.tiny import job, lengths, plan, problem, step
 
 SATURDAY = date(2026, 11, 7)
 
@@ -160,6 +160,17 @@ def test_a_later_promise_where_only_money_keeps_her_out() -> None:
     assert thing.says == "later"
     derived = relaxations(told, plan(told, one=[("a", 0)]))
     assert [each.says for each in derived] in (["one more bay like a"], ["she promised a week later"])
+
+
+def test_a_lift_day_where_no_tide_is_left_for_her() -> None:
+    tide = Table(id="tide", finish=(None, 2, *(None,) * 8))
+    launch = replace(step("launch", 1, "b"), options=(Option(places=("b",), table="tide"),))
+    told = problem(
+        job("she", step("one", 4, "a"), launch),
+        tables=(*lengths(10), tide),
+        hands=(Hand(id="h", skills=("lift",), minutes=(480,) * 10),),
+    )
+    assert [thing.says for thing in relaxations(told, plan(told))] == ["a lift day on Fri 6 Nov"]
 
 
 def test_of_as_few_the_cheaper_by_price_and_none_where_three_and_more_do_not_do_it() -> None:

@@ -10,10 +10,11 @@ from itertools import groupby, pairwise
 from scheduling.engine.chains import chain
 from scheduling.engine.improve import first_plan
 from scheduling.engine.insertion import compile_problem
+from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Air, Hand, Option, Place, Posted, Problem, Resource, Table
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.slots import late_days
-from scheduling.engine.whys import whys
+from scheduling.engine.whys import Why, whys
 from scheduling.engine.witness import check, cost
 from tests.engine.lifting import lift, wished
 from tests.engine.random_yards import random_problem
@@ -334,6 +335,12 @@ def test_two_reasons_that_bind_together_are_both_told() -> None:
     )
     found = [w for w in whys(told, plan(told, she=[("a", 4)], other=[("a", 0)])) if w.job == "she"]
     assert [w.kind for w in found] == ["hold", "job"]
+
+
+def test_reasons_can_go_to_another_process_and_come_back() -> None:
+    told = random_problem(2, jobs=5, slots=24, places=3)
+    for each in whys(told, first_plan(compile_problem(told)).schedule()):
+        assert from_json(Why, to_json(each)) == each
 
 
 # --- chains -------------------------------------------------------------------------------------------------
