@@ -8,7 +8,7 @@ fewest there can be is only a single one, and that where a boat left out can be 
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, permutations
 
 from scheduling.engine import witness
@@ -167,12 +167,15 @@ def _promises(problem: Problem, schedule: Schedule, out: Sequence[Job]) -> list[
 
 def _lift_days(problem: Problem, schedule: Schedule, out: Sequence[Job]) -> list[Relaxation]:
     """The days on which each boat left out would be lifted if any day would do."""
-    state, few, found = state_in(problem, problem, schedule), windows(problem), {}
+    few, found, width = windows(problem), {}, len(problem.days)
     tables = {table.id: table for table in problem.tables}
+    daily = tuple(range(1, width + 1))
+    open_ = tuple(replace(t, finish=daily, price=()) if t.id in few else t for t in problem.tables)
+    state = state_in(problem, replace(problem, tables=open_), schedule)
     for job in out:
         alone = state.copy()
         alone.take_back(job.id)
-        fit = insert(alone, job.id, lifted=frozenset({"windows"}), hurry=True)
+        fit = insert(alone, job.id, hurry=True)
         for time_, step in zip(fit.times[-len(job.steps) :], job.steps, strict=True) if fit else ():
             table = step.options[time_.option].table or ""
             if table in few and tables[table].finish[time_.start] is None:
