@@ -15,6 +15,7 @@ from typing import Any
 from scheduling.engine.jsonio import BadInput
 from scheduling.engine.postings import posted_in
 from scheduling.engine.problem import Job, Problem
+from scheduling.engine.quote import Standing, quotes
 from scheduling.engine.repair import repair
 from scheduling.engine.risk import winters
 from scheduling.engine.schedule import Schedule
@@ -90,10 +91,6 @@ def risk_case(problem: Problem, runs: int) -> dict[str, Any]:
 
 def quote_case(problem: Problem, boats: int, seconds: float) -> dict[str, Any]:
     """What so many boats more add to the posted plan, others moved; beside it without moving any."""
-    try:
-        from scheduling.engine.quote import Standing, quotes  # noqa: PLC0415 it may not be there
-    except ImportError:
-        raise BadInput("quote: is not there yet") from None
     told, posted = with_posted(problem)
     standing, enquiries = Standing.of(told, posted), enquiries_like(told, boats)
     took = []

@@ -8,8 +8,10 @@ import pytest
 from scheduling.engine import bench
 from scheduling.engine.__main__ import SUITES, main
 from scheduling.engine.bench import FOLDER, RULES_OF_THUMB, by_rule, cases, load_yard, yard_row
+from scheduling.engine.benchposted import EVENTS, with_posted
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.improve import start_search
+from tests.engine.events import seven
 from tests.engine.make_examples import BIG, make, text
 from tests.engine.tiny import job, problem, step
 
@@ -39,6 +41,36 @@ def test_a_peer_without_a_plan_has_none():
 def test_a_row_of_a_job_shop_names_the_published_makespan(capsys):
     (row,) = rows(capsys, "--suite", "makespan", "--case", "ft06", "--seconds", "200", "--workers", "8")
     assert [row[key] for key in USUAL if key != "seconds"] == ["makespan", "ft06", 55, 55, 55, True, {}]
+
+
+@pytest.mark.parametrize(
+    ("suite", "case"), [("repair", "boats12: hoist out 3 days"), ("quote", "boats12: three boats")]
+)
+def test_a_row_of_a_posted_plan_has_a_peer_that_did_it_another_way(capsys, suite, case):
+    (row,) = rows(capsys, "--suite", suite, "--case", case, "--seconds", "0")
+    assert list(row)[: len(USUAL)] == USUAL
+    assert (row["suite"], row["case"]) == (suite, case)
+    (peer,) = row["peers"].values()
+    assert peer is not None and row["cost"] is not None
+
+
+def test_a_repair_of_one_event_moves_fewer_boats_than_there_are(capsys):
+    (row,) = rows(capsys, "--suite", "repair", "--case", "boats12: hoist out 3 days", "--seconds", "0")
+    assert 0 < row["moved_boats"] < 12
+    assert row["cost"] <= row["first_total"]
+
+
+def test_a_row_of_winters_says_how_many_and_for_how_many_boats(capsys):
+    (row,) = rows(capsys, "--suite", "risk", "--case", "boats12")
+    assert (row["cost"], row["winters"], row["boats"]) == (None, 1000, 12)
+    assert 0 <= row["middle_odds_pct"] <= 100 and 0 <= row["surely_kept"] <= 12
+
+
+def test_every_event_that_can_happen_to_a_yard_is_a_case():
+    told, posted = with_posted(load_yard(FOLDER / "examples" / "boats12.json"))
+    assert tuple(seven(told, posted)) == EVENTS
+    assert list(cases("repair"))[: len(EVENTS)] == [f"boats12: {event}" for event in EVENTS]
+    assert list(cases("quote"))[:2] == ["boats12: one boat", "boats12: three boats"]
 
 
 def test_any_file_with_a_problem_is_a_case_of_the_yards(capsys):

@@ -182,6 +182,16 @@ def test_another_seed_or_two_workers_find_a_plan_as_cheap(workers: int, seed: in
 
 
 @pytest.mark.slow
+def test_told_what_each_boat_costs_alone_the_model_finds_the_same(rounds: int) -> None:
+    for seed in range(rounds):
+        told, before, _ = best(seed)
+        search = start_search(compile_problem(told))
+        alone = {job.id: search.alone_cost(job.id) for job in told.jobs}
+        again = cp_solve(told, hint=None, free=None, seconds=60, workers=1, seed=1, alone=alone)
+        assert (again.status, again.total, again.bound) == ("proven", before, before), seed
+
+
+@pytest.mark.slow
 def test_solved_again_from_its_best_plan_a_yard_costs_the_same(rounds: int) -> None:
     for seed in range(rounds):
         told, before, plan = best(seed)
