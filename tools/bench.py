@@ -35,6 +35,7 @@ from scheduling.engine.solve import WitnessRefused, solve  # noqa: E402
 from scheduling.engine.witness import check, cost  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
 from tests.engine.random_yards import tiny_problem  # noqa: E402
+from tests.engine.repair_bench import posted_yard, quote_rows, repair_rows  # noqa: E402
 from tests.engine.test_random_yards import yard as random_yard  # noqa: E402
 from yard.trade.belief import prior  # noqa: E402
 from yard.trade.drydays import forecast_days, points_of  # noqa: E402
@@ -135,6 +136,25 @@ def job_shops(full: bool) -> Iterator[Row]:
                 yield row(what, int(found["cost"] is not None), 1, least=True)
                 what = f"{name}, {suite}: a slot less proven not to do (1 = yes)"
                 yield row(what, int(found["proven"]), 1, least=True)
+
+
+# --- After an event, and one more boat ---------------------------------------------------------------------
+def repairs_and_quotes(full: bool) -> Iterator[Row]:
+    """The yard of 40 boats with a plan posted: repaired after each of seven events; quotes of more boats."""
+    told, posted = posted_yard()
+    found = list(repair_rows(told, posted, numbers=range(3 if full else 1)))
+    nothing, events = found[0], found[1:]
+    yield row("repair of 40 boats after no event: boats moved", nothing.boats, 0)
+    what = f"repair of 40 boats after {len(events)} events"
+    yield row(f"{what}: slowest first plan", max(one.first_s for one in events), 0.2, unit="s")
+    yield row(f"{what}: slowest best plan", max(one.seconds for one in events), 2.2, unit="s")
+    yield row(f"{what}: boats that could have stayed alone", sum(one.could_stay for one in events), 0)
+    for quoted in quote_rows(told, posted):
+        what = f"quote of {quoted.boats} more on the plan of 40 boats"
+        yield row(f"{what}, others stay (CPU)", quoted.still_ms, 10 * quoted.boats, unit="ms")
+        if quoted.boats == 1:
+            yield row(f"{what}, others move: first answer", quoted.first_s, 0.1, unit="s")
+            yield row(f"{what}, others move: best", quoted.seconds, 1.1, unit="s")
 
 
 # --- The demo yard ----------------------------------------------------------------------------------------
@@ -251,6 +271,7 @@ def rows(full: bool) -> Iterator[Row]:
         yield first_plan("40 boats", BOATS40)
         yield drying_forecast()
         yield avoidable_left(3 if full else 1)
+        yield from repairs_and_quotes(full)
         yield from many(full)
         yield from wall()
         yield finish_tables(Path(folder))

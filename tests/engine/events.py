@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 
-from scheduling.engine.problem import Job, Option, Place, Problem, Step, Table
+from scheduling.engine.problem import Job, Place, Problem, Step, Table
 from scheduling.engine.schedule import Schedule, StepTime
 
 
@@ -151,9 +151,9 @@ def seven(problem: Problem, posted: Schedule, number: int = 0) -> dict[str, Prob
     )
     if dry is not None:
         found["9 days more drying"] = dries_longer(problem, posted, dry)
-    if problem.hands:
-        hand = problem.hands[number % len(problem.hands)].id
-        found["a person out a week"] = person_out(problem, posted, hand, (13 * number + 20) % last)
+    away = _busy_hand(problem, posted, number)
+    if away is not None:
+        found["a person out a week"] = person_out(problem, posted, *away)
     lift = _lift(problem, posted, number)
     if lift is not None:
         found["hoist out 3 days"] = kit_out(problem, posted, *lift)
@@ -165,9 +165,9 @@ def seven(problem: Problem, posted: Schedule, number: int = 0) -> dict[str, Prob
     if used:
         place = used[number % len(used)]
         found["a bay lost"] = bay_lost(problem, posted, place, (17 * number + 30) % last)
-    held = sorted({name for one in _options(problem) for name in one.holds})
-    if held:
-        found["a tent lost"] = tent_lost(problem, posted, held[number % len(held)], (11 * number + 10) % last)
+    tent = _scarce(problem, posted)
+    if tent is not None:
+        found["a tent lost"] = tent_lost(problem, posted, tent, (11 * number + 10) % last)
     waits = pick([n for n, times in posted.jobs.items() if len(times_of(posted, n)) > 1])
     if waits is not None:
         steps = list(times_of(posted, waits))
@@ -175,8 +175,50 @@ def seven(problem: Problem, posted: Schedule, number: int = 0) -> dict[str, Prob
     return found
 
 
-def _options(problem: Problem) -> list[Option]:
-    return [option for job in problem.jobs for step in job.steps for option in step.options]
+def _busy_hand(problem: Problem, posted: Schedule, number: int) -> tuple[str, int] | None:
+    """(hand, slot) of a person and a day on which the others have least time for the work of one skill."""
+    jobs = {job.id: job for job in problem.jobs}
+    asked: dict[str, list[int]] = {}
+    for name in posted.jobs:
+        for step in jobs[name].steps:
+            time = times_of(posted, name)[step.id]
+            for skill, minutes in step.options[time.option].skills.items():
+                row = asked.setdefault(skill, [0] * len(problem.days))
+                for slot in range(time.start, time.end):
+                    row[slot] += minutes
+    found = []
+    for hand in problem.hands:
+        for skill in set(hand.skills) & asked.keys():
+            others = [each.minutes for each in problem.hands if skill in each.skills and each.id != hand.id]
+            for slot, minutes in enumerate(asked[skill]):
+                if minutes:
+                    left = sum(row[slot] for row in others) - minutes
+                    found.append((left, slot, hand.id))
+    if not found:
+        return None
+    _, slot, name = sorted(found)[number % len(found)]
+    return name, slot
+
+
+def _scarce(problem: Problem, posted: Schedule) -> str | None:
+    """Of what boats hold while they stand (tents, heaters) that of which least is left in some slot."""
+    jobs = {job.id: job for job in problem.jobs}
+    used: dict[str, list[int]] = {}
+    for name, times in posted.jobs.items():
+        for time in times:
+            step = next((s for s in jobs[name].steps if s.id == time.step), None)
+            if step is None:
+                continue
+            for held, amount in step.options[time.option].holds.items():
+                row = used.setdefault(held, [0] * len(problem.days))
+                for slot in range(max(time.start, 0), time.leaves):
+                    row[slot] += amount
+    left = {
+        each.id: min(c - u for c, u in zip(each.capacity, used[each.id], strict=True))
+        for each in problem.resources
+        if each.id in used
+    }
+    return min(left, key=lambda name: (left[name], name)) if left else None
 
 
 def _lift(problem: Problem, posted: Schedule, number: int) -> tuple[str, int] | None:
