@@ -6,6 +6,7 @@ other boat, person, kit or date, so that a reader can go there.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -76,12 +77,21 @@ def _together(around: Around, asked: Wish, now: StepTime) -> list[Block]:
     as_planned = asked.before is not None and asked.before.place == now.place == place.id and asked.after
     if as_planned and place.lane is None:
         return found  # she comes, stands and goes as planned
+    slots = range(asked.start, min(max(now.leaves, asked.end) + 1, compiled.slots))
+    index = compiled.place_index
+    lane = any(
+        compiled.problem.places[index[name]].lane is not None for name in {t.place for t in asked.times}
+    )
+    if not lane and not any(state.arrows[x] for x in slots):  # her own trips are all there is
+        trips = [b.start for a, b in pairwise(asked.times) if a.place != b.place and b.start >= asked.start]
+        short = [x for x in trips if mover is not None and state.left[mover, x] < 1]
+        return [short_of(around, asked, mover, x, 1) for x in short if mover is not None]
     state.put(asked.job.id, asked.times)
     try:
         if mover is not None:
             for x in np.flatnonzero(state.left[mover] < 0).tolist():
                 found.append(short_of(around, asked, mover, x, 1))
-        for x in range(asked.start, min(max(now.leaves, asked.end) + 1, compiled.slots)):
+        for x in slots:
             if len(state.arrows[x]) > 1 and state.swap_change(x, "", -1, -1) is None:
                 found.append(replace(_block(asked, "stand", "swap", place.id, x + 1, x), place=place.id))
     finally:

@@ -13,7 +13,7 @@ from scheduling.engine.around import Around, wish
 from scheduling.engine.blocks import blocks
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.contradictions import unplaceable
-from scheduling.engine.insertion import insert
+from scheduling.engine.insertion import Fit, State, insert
 from scheduling.engine.problem import Job, Problem
 from scheduling.engine.schedule import RULES, Rule, Schedule, StepTime
 from scheduling.engine.whys import Why, as_why, why_not
@@ -55,7 +55,7 @@ def _left_out(around: Around, job: Job) -> Iterator[Why]:
     """Where she would go, what keeps her from it, and why that is so."""
     state, compiled = around.state.copy(), around.compiled
     state.take_back(job.id)
-    fit = insert(state, job.id, hurry=True)
+    fit = insert(state, job.id, hurry=True) or _with_one_place(state, job.id)
     lifts = [(rule,) for rule in ONE_BY_ONE] + list(combinations(ONE_BY_ONE, 2))
     while fit is None and lifts:
         fit = insert(state, job.id, lifted=frozenset(lifts.pop(0)), hurry=True)
@@ -94,6 +94,18 @@ def _left_out(around: Around, job: Job) -> Iterator[Why]:
     yield replace(dear, says="there is a way for her, but it costs more than to leave her out")
     last = len(fit.times) - 1
     yield from _links(around, _Ask(job, fit.times, last, fit.times[last].start - 1), set())
+
+
+def _with_one_place(state: State, job_id: str) -> Fit | None:
+    """Her earliest finish if one place were empty, the one that brings most; None if no single one does."""
+    best: Fit | None = None
+    for place in range(len(state.compiled.room)):
+        emptied = state.copy()
+        emptied.here[place] = 0
+        fit = insert(emptied, job_id, hurry=True)
+        if fit is not None and (best is None or fit.times[-1].end < best.times[-1].end):
+            best = fit
+    return best
 
 
 def _links(around: Around, ask: _Ask, seen: set[tuple[str, int, int]]) -> list[Why]:
@@ -141,7 +153,9 @@ def _own_stage(around: Around, ask: _Ask, why: Why) -> _Ask | None:
         start = _last_start(around, ask.job, asked.times, ask.number - 1, done)
         return _Ask(ask.job, asked.times, ask.number - 1, start)
     following, now = ask.job.steps[ask.number + 1 - begun], ask.times[ask.number + 1]
-    start = min(asked.end + (following.wait_max or 0), now.start - 1)
+    if following.wait_max is None or now.start <= asked.end + following.wait_max:
+        return None  # it would only last too long
+    start = min(asked.end + following.wait_max, now.start - 1)
     return _Ask(ask.job, asked.times, ask.number + 1, start)
 
 

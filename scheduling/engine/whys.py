@@ -100,7 +100,7 @@ def why_not(
             there = blocks(around, other, now)
             if not there:
                 free.append(other)
-            elif len(there) < len(found):
+            elif len(there) < len(found) and not any(block.kind in EVERYWHERE for block in there):
                 asked, found = other, there
         if free:
             books = around.compiled.books
