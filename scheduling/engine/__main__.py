@@ -1,4 +1,6 @@
-"""The engine from the shell, without a web site: `python -m scheduling.engine solve|check|show|bench|schema`.
+"""The engine from the shell, without a web site: `python -m scheduling.engine` and what to do.
+
+To do: solve, check, show, why, helps, bench, schema.
 
 Exit codes: 0 a schedule (boats left out are named in it), also when stopped; 1 breaches found by `check`;
 2 bad input, said in one line; 3 the engine failed.
@@ -16,6 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
+from scheduling.engine.explain import chain, relaxations, whys
+from scheduling.engine.helps import helps
 from scheduling.engine.jsonio import GREATEST, BadInput, from_json, schema_of, to_json
 from scheduling.engine.problem import Problem
 from scheduling.engine.reading import read as read_plan
@@ -119,11 +123,52 @@ def check_command(args: argparse.Namespace) -> int:
 
 def show_command(args: argparse.Namespace) -> int:
     """Draw a plan."""
+    print(show(*_problem_and_plan(args)), end="")
+    return 0
+
+
+def why_command(args: argparse.Namespace) -> int:
+    """Say, a JSON line each, why no step starts earlier; of one boat back to today; what would let all in."""
+    problem, plan = _problem_and_plan(args)
+    if args.boat is not None and args.boat not in {job.id for job in problem.jobs}:
+        raise BadInput(f"{args.problem}: has no job {args.boat!r}")
+    if args.fewest:
+        found: Sequence[object] = relaxations(problem, plan)
+    else:
+        found = whys(problem, plan) if args.boat is None else chain(problem, plan, args.boat)
+    for each in found:
+        say(each)
+    return 0
+
+
+def helps_command(args: argparse.Namespace) -> int:
+    """Say what one thing more would save; with --lines each as it is found."""
+    stop, gone = _stop_asked(), _limits(args)
+    problem, plan = _problem_and_plan(args)
+    found = helps(
+        problem,
+        plan,
+        seconds=args.seconds,
+        seed=args.seed,
+        work=args.work,
+        should_stop=lambda: stop() or gone(),
+        on_help=(lambda each: say({"event": "help", "help": each})) if args.lines else None,
+        on_progress=(lambda done, of: say({"event": "progress", "done": done, "of": of}))
+        if args.lines
+        else None,
+    )
+    for each in () if args.lines else found:
+        say(each)
+    if args.lines:
+        say({"event": "done", "helps": found})
+    return 0
+
+
+def _problem_and_plan(args: argparse.Namespace) -> tuple[Problem, Schedule]:
     problem, plan = read(Problem, args.problem), read(Schedule, args.plan)
     for breach in read_plan(problem, plan).unread:
         raise BadInput(f"{args.plan}: is no plan for this problem: {breach.says}")
-    print(show(problem, plan), end="")
-    return 0
+    return problem, plan
 
 
 def schema_command(args: argparse.Namespace) -> int:
@@ -195,21 +240,29 @@ def parser() -> argparse.ArgumentParser:
 
     solving = command("solve", solve_command, "problem")
     benching = command("bench", bench_command)
-    for each, seconds in ((solving, 10.0), (benching, None)):
+    helping = command("helps", helps_command, "problem", "plan")
+    for each, seconds in ((solving, 10.0), (benching, None), (helping, 30.0)):
         each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
+    for each in (solving, benching):
         each.add_argument("--workers", type=_number(int, 1), default=2, help="processes")
-    solving.add_argument("--seed", type=_number(int, 0), default=1)
-    solving.add_argument(
-        "--work", type=_number(int, 0), help="tries, instead of seconds: alike on every machine"
-    )
-    solving.add_argument("--lines", action="store_true", help="JSON lines, each better plan as it comes")
-    solving.add_argument("--nice", type=_number(int, 0), default=0)
-    solving.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
+    for each in (solving, helping):
+        each.add_argument("--seed", type=_number(int, 0), default=1)
+        each.add_argument(
+            "--work", type=_number(int, 0), help="tries, instead of seconds: alike on every machine"
+        )
+        each.add_argument("--lines", action="store_true", help="JSON lines, each as it comes")
+        each.add_argument("--nice", type=_number(int, 0), default=0)
+        each.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
     benching.add_argument("--json", action="store_true", help="a JSON line a row")
     benching.add_argument("--suite", choices=SUITES, default="yards")
     benching.add_argument("--case", help="one of them alone, by its name; of yards also a file")
     command("check", check_command, "problem", "plan")
     command("show", show_command, "problem", "plan")
+    asking = command("why", why_command, "problem", "plan")
+    asking.add_argument("--boat", help="a job: the chain from her last step back to today")
+    asking.add_argument(
+        "--fewest", action="store_true", help="the fewest things more with which all boats are in the plan"
+    )
     command("schema", schema_command).add_argument("of", choices=("problem", "plan"))
     return top
 

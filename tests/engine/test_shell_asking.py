@@ -1,0 +1,63 @@
+"""The engine asked from the shell why things are so and what would help."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from scheduling.engine.__main__ import main
+from scheduling.engine.jsonio import to_json
+from scheduling.engine.problem import Resource
+from tests.engine.tiny import job, plan, problem, step
+
+FRIDAY = date(2026, 11, 6)
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> list[str]:
+    told = problem(
+        job("one", step("dry", 5, "a", holds={"tent": 1}), due=FRIDAY),
+        job("two", step("dry", 5, "b", holds={"tent": 1}), due=FRIDAY),
+        job("three", step("dry", 5, "b", holds={"tent": 1}), due=FRIDAY),
+        resources=(Resource(id="tent", label="tent L", capacity=(1,) * 10),),
+    )
+    schedule = plan(told, one=[("a", 0)], two=[("b", 5)])
+    names = []
+    for name, value in (("problem", told), ("plan", schedule)):
+        path = tmp_path / f"{name}.json"
+        path.write_text(json.dumps(to_json(value)), "utf-8")
+        names.append(str(path))
+    return names
+
+
+def lines(capsys: pytest.CaptureFixture[str], *command: str) -> list[Any]:
+    assert main(command) == 0
+    return [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+
+
+def test_why_says_a_reason_for_each_step_or_the_chain_of_one_boat(
+    files: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = lines(capsys, "why", *files)
+    assert [(each["job"], each["kind"]) for each in said] == [("one", "today"), ("two", "resource")]
+    chain = lines(capsys, "why", *files, "--boat", "two")
+    assert [each["job"] for each in chain] == ["two", "one"]
+    assert [each["says"] for each in lines(capsys, "why", *files, "--fewest")] == ["one more tent L"]
+
+
+def test_helps_come_as_lines_with_progress_and_all_at_the_end(
+    files: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = lines(capsys, "helps", *files, "--work", "5", "--lines")
+    assert {each["event"] for each in said} == {"help", "progress", "done"}
+    assert len(said[-1]["helps"]) == sum(1 for each in said if each["event"] == "help")
+    assert lines(capsys, "helps", *files, "--work", "5") == said[-1]["helps"]
+
+
+def test_a_boat_that_is_not_there_is_bad_input(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["why", *files, "--boat", "nobody"]) == 2
+    assert "has no job 'nobody'" in capsys.readouterr().err
