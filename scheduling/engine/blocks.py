@@ -91,7 +91,7 @@ def _together(around: Around, asked: Wish, now: StepTime) -> list[Block]:
         if mover is not None:
             for x in np.flatnonzero(state.left[mover] < 0).tolist():
                 found.append(short_of(around, asked, mover, x, 1))
-        for x in slots:
+        for x in slots if compiled.problem.swaps != "free" else ():
             if len(state.arrows[x]) > 1 and state.swap_change(x, "", -1, -1) is None:
                 found.append(replace(_block(asked, "stand", "swap", place.id, x + 1, x), place=place.id))
     finally:
@@ -179,14 +179,16 @@ def _fit(around: Around, asked: Wish, now: StepTime) -> Iterator[Block]:
 def _stand(around: Around, asked: Wish, now: StepTime) -> Iterator[Block]:
     compiled, state, job = around.compiled, around.state, asked.job
     fresh, room = _fresh(asked, now, compiled), compiled.room[asked.place]
-    full = state.here[asked.place, fresh.start : fresh.stop] >= room
-    if full.any():
+    full = (state.here[asked.place] >= room)[fresh.start : fresh.stop]
+    while full.any():
         x = fresh.start + int(np.flatnonzero(full)[-1])
         there = [s for s in around.stays[asked.place] if s.job != job.id and s.start <= x < s.end]
-        if there:
-            first = min(there, key=lambda s: (s.end, s.job))
-            block = _block(asked, "stand", "job", first.job, first.end)
-            yield replace(block, by=first.job, by_step=around.after(first))
+        if not there:
+            return
+        first = min(there, key=lambda s: (s.end, s.job))
+        block = _block(asked, "stand", "job", first.job, first.end)
+        yield replace(block, by=first.job, by_step=around.after(first))
+        full[max(first.start - fresh.start, 0) : max(first.end - fresh.start, 0)] = False
 
 
 def _lane(around: Around, asked: Wish, now: StepTime) -> Iterator[Block]:
@@ -245,12 +247,13 @@ def _air(around: Around, asked: Wish, now: StepTime) -> Iterator[Block]:
         bad = left[row, asked.start : asked.end] < 0
         if not bad.any():
             continue
-        x = asked.start + int(np.flatnonzero(bad)[-1])
-        others = [u for u in around.uses[row] if u.job != asked.job.id and u.start <= x < u.end]
-        for use in others[:1]:
-            block = _block(asked, "air", "job", use.job, use.end if row in takes.feels else min(use.end, end))
-            kind = around.compiled.rows[row][1][1]
-            yield replace(block, by=use.job, by_step=use.step, what=kind, passes=row in takes.harms)
+        slots = asked.start + np.flatnonzero(bad)
+        kind = around.compiled.rows[row][1][1]
+        for use in around.uses[row]:
+            if use.job != asked.job.id and ((use.start <= slots) & (slots < use.end)).any():
+                until = use.end if row in takes.feels else min(use.end, end)
+                block = _block(asked, "air", "job", use.job, until)
+                yield replace(block, by=use.job, by_step=use.step, what=kind, passes=row in takes.harms)
 
 
 def _hands(around: Around, asked: Wish, now: StepTime) -> Iterator[Block]:

@@ -67,7 +67,9 @@ def lift(told: Problem, schedule: Schedule, why: Why, start: int) -> tuple[Probl
             )
             return replace(told, resources=more), schedule
         case "hand":
-            hand = Hand(id="more", skills=tuple(why.who.split(" or ")), minutes=(10_000,) * width)
+            hand = Hand(
+                id=f"more {len(told.hands)}", skills=tuple(why.who.split(" or ")), minutes=(10_000,) * width
+            )
             return replace(told, hands=(*told.hands, hand)), schedule
         case "closed":
             return replace(

@@ -27,7 +27,7 @@ def sound(told: Problem, schedule: Schedule) -> bool:
 
 def test_without_its_reasons_and_with_no_fewer_a_stage_can_start_a_slot_earlier() -> None:
     tried: Counter[str] = Counter()
-    for seed in range(40):
+    for seed in (*range(40), 102, 169):
         told = random_problem(seed, jobs=5, slots=24, places=4)
         schedule = first_plan(compile_problem(told)).schedule()
         total = sum(cost(told, schedule).values())
