@@ -1,17 +1,17 @@
 """Who takes what after whom in a plan: the order that a simulated winter keeps.
 
-Places are handed over exactly as the plan has them; hands, kits and lifts approximately: each taker gets them
-from those who had them free for longest.
+Places are handed over exactly as the plan has them; what is held until she leaves (a tent, its heaters, their
+power) approximately: each taker gets it from those who had it free for longest. Hands, and what is used hour
+by hour, are given out by `hours`.
 """
 
 import heapq
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 from scheduling.engine.colour import colour
-from scheduling.engine.compiled import binding_unions
 from scheduling.engine.cost import option_of, standing_out, stays_of
 from scheduling.engine.problem import Air, Begun, Job, Option, Place, Problem, Step
 from scheduling.engine.schedule import Schedule, StepTime
@@ -87,8 +87,8 @@ def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
     _hand_over_places(problem, stays)
     _keep_lanes(problem, stays)
     _keep_air(problem, pieces)
-    for amount_of, there in _what_is_shared(problem):
-        _hand_over(list(amount_of(pieces)), there)
+    for resource in problem.resources:
+        _hand_over(_held(resource.id, pieces), max(resource.capacity))
     return _in_order(pieces)
 
 
@@ -172,41 +172,13 @@ def _keep_air(problem: Problem, pieces: list[Piece]) -> None:
                     _wait(dusty, 2 * tender.index + 1)
 
 
-def _what_is_shared(problem: Problem) -> Iterator[tuple[Callable[[list[Piece]], Iterable[_Use]], int]]:
-    """For each resource and each set of skills that can bind: how pieces use it, and the most there ever
-    is."""
-
-    def of_resource(name: str) -> Callable[[list[Piece]], Iterator[_Use]]:
-        def uses(pieces: list[Piece]) -> Iterator[_Use]:
-            for piece in pieces:
-                held = piece.option.holds.get(name, 0)
-                used = piece.option.uses.get(name, 0)
-                if held:
-                    yield _Use(piece, held, piece.time.leaves, piece.leaves)
-                if used:
-                    yield _Use(piece, used, piece.time.end, 2 * piece.index + 1)
-
-        return uses
-
-    def of_skills(skills: frozenset[str]) -> Callable[[list[Piece]], Iterator[_Use]]:
-        def uses(pieces: list[Piece]) -> Iterator[_Use]:
-            for piece in pieces:
-                minutes = sum(piece.option.skills.get(skill, 0) for skill in skills)
-                if minutes:
-                    yield _Use(piece, minutes, piece.time.end, 2 * piece.index + 1)
-
-        return uses
-
-    for resource in problem.resources:
-        yield of_resource(resource.id), max(resource.capacity)
-    demanded = {skill for job in problem.jobs for piece in _options(job) for skill in piece.skills}
-    for union in binding_unions(problem, demanded):
-        able = [hand.minutes for hand in problem.hands if union & {*hand.skills}]
-        yield of_skills(union), max((sum(row) for row in zip(*able, strict=True)), default=0)
-
-
-def _options(job: Job) -> list[Option]:
-    return [o for step in job.steps for o in step.options] + ([job.begun.option] if job.begun else [])
+def _held(name: str, pieces: list[Piece]) -> list[_Use]:
+    """How much of a resource pieces hold until they are left."""
+    return [
+        _Use(piece, piece.option.holds[name], piece.time.leaves, piece.leaves)
+        for piece in pieces
+        if piece.option.holds.get(name)
+    ]
 
 
 def _hand_over(uses: list[_Use], there: int) -> None:

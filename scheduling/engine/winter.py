@@ -4,12 +4,14 @@ Times are rows over all winters at once; a finish table is looked up, or an amou
 """
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 
 from scheduling.engine.draws import Draws, case_of, held_name
 from scheduling.engine.handovers import Piece
+from scheduling.engine.hours import Hours
 from scheduling.engine.problem import Problem, Table
 from scheduling.engine.spreads import MILLE
 
@@ -20,19 +22,22 @@ Amounts = npt.NDArray[np.int64]
 def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Slots:
     """When each piece starts and ends [slots], in rows as `handovers.Moment` has them; the last slot + 2 =
     never."""
-    yard = _Axis(problem, draws)
+    yard, hours = _Axis(problem, draws), Hours(problem, draws.runs)
     rows = np.zeros((2 * len(pieces), draws.runs), dtype=np.int32)
     for piece in pieces:
         start, end = rows[2 * piece.index], rows[2 * piece.index + 1]
         if piece.step is None:
             start[:] = -1
             end[:] = yard.end_of_begun(piece)
+            hours.take(piece.option, start, end)
             continue
         start[:] = yard.floor(piece)
         for row, lag in piece.waits:
             np.maximum(start, rows[row] + lag if lag else rows[row], out=start)
-        start[:] = yard.next_start(piece, start)
-        end[:] = yard.finish(piece, start)
+        start[:], end[:] = yard.begin(piece, start)
+        if not yard.tables[piece.option.table or ""].waiting:  # a visit can wait for the day after
+            start[:], end[:] = hours.fit(piece.option, start, end, partial(yard.begin, piece))
+        hours.take(piece.option, start, end)
     return rows
 
 
@@ -51,15 +56,19 @@ class _Axis:
         }
         self._starts: dict[tuple[str, str, tuple[str, ...]], Slots] = {}
         self._ends: dict[str, Slots] = {}
+        self._amounts: dict[tuple[str, str, int], Amounts] = {}
 
     def amount(self, piece: Piece, booked: int) -> Amounts | int:
         """What is to be done in each run, in what its worth counts."""
         part = piece.step or piece.begun
         if part is None or part.spread is None:
             return booked
-        spread = self.problem.spreads[part.spread]
-        leans = self.draws.of(piece.job.id, part.spread, spread)
-        return np.maximum(1, -(-booked * case_of(spread.cases, leans) // MILLE))
+        key = (piece.job.id, part.spread, booked)
+        if key not in self._amounts:
+            spread = self.problem.spreads[part.spread]
+            cases = case_of(spread.cases, self.draws.of(piece.job.id, part.spread, spread))
+            self._amounts[key] = np.maximum(1, -(-booked * cases // MILLE))
+        return self._amounts[key]
 
     def floor(self, piece: Piece) -> Amounts | int:
         """The slot before which a step never starts, whoever it waits for."""
@@ -75,6 +84,11 @@ class _Axis:
         if not step.until:
             return max(first, step.earliest)
         return np.maximum(first, case_of(step.until, self.draws.own[job.id, held_name(piece)]))
+
+    def begin(self, piece: Piece, wanted: Slots) -> tuple[Slots, Slots]:
+        """The first start on or after the one wanted, and the end it has."""
+        start = self.next_start(piece, wanted)
+        return start, self.finish(piece, start)
 
     def next_start(self, piece: Piece, wanted: Slots) -> Slots:
         """The first slot on or after the one wanted in which the step can start."""

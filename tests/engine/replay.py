@@ -1,6 +1,6 @@
 """One winter at a time, in plain Python, by the page of rules alone: what the fast replay must agree with.
 
-It draws its own winters, and finds the earliest times by going round until nothing moves any more.
+It draws its own winters, and looks for each start slot by slot.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from scheduling.engine.schedule import Schedule
 NEVER = 10**6
 
 
-@dataclass
+@dataclass(eq=False)
 class Part:
     """A piece of the plan: where the plan has it, and [(part, its "start" or "end", slots)] it waits for."""
 
@@ -43,12 +43,13 @@ class Part:
 def replay(problem: Problem, schedule: Schedule, *, runs: int, seed: int) -> dict[str, list[date | None]]:
     """The last day of each job in each winter; None where that is beyond the axis."""
     parts = parts_of(problem, schedule)
+    order = in_order(parts)
     tables = {table.id: table for table in problem.tables}
     found: dict[str, list[date | None]] = defaultdict(list)
     rng = random.Random(seed)
     for _ in range(runs):
         winter = Drawn(problem, rng)
-        ends = one_winter(problem, parts, tables, winter)
+        ends = one_winter(problem, order, tables, winter)
         for own in parts:
             if own[0].job.id in schedule.jobs and own[-1].end:
                 end = ends[id(own[-1])][1]
@@ -87,37 +88,87 @@ def case(cases: tuple[int, ...], lean: float) -> int:
     return cases[min(len(cases) - 1, int(NormalDist().cdf(lean) * len(cases)))]
 
 
-def one_winter(problem: Problem, parts: list[list[Part]], tables: Any, winter: Drawn) -> dict[int, list[int]]:
-    """[start, end] of each part, by its identity."""
-    times = {id(part): [-1, begun_end(problem, part, winter)] for own in parts for part in own}
-    planned = [part for own in parts for part in own if part.step is not None]
-    for part in planned:
-        times[id(part)] = [0, 0]
+def one_winter(problem: Problem, order: list[Part], tables: Any, winter: Drawn) -> dict[int, list[int]]:
+    """[start, end] of each part, by its identity: each as early as it can be, in the order given."""
+    days = len(problem.days)
+    times: dict[int, list[int]] = {}
+    left = {one.id: list(one.capacity) for one in problem.resources}
+    skills = sets_of_skills(problem)
+    for number, some in enumerate(skills):
+        able = [hand for hand in problem.hands if some & set(hand.skills)]
+        left[f"skills {number}"] = [sum(hand.minutes[slot] for hand in able) for slot in range(days)]
     closed = {p.id: [s for a, b in p.closed for s in range(a, b)] for p in problem.places}
-    moved = True
-    while moved:
-        moved = False
-        for part in planned:
+    for part in order:
+        needs = {name: amount for name, amount in part.option.uses.items() if amount}
+        for number, some in enumerate(skills):
+            minutes = sum(part.option.skills.get(skill, 0) for skill in some)
+            if minutes:
+                needs[f"skills {number}"] = minutes
+        if part.step is None:
+            start, end = -1, begun_end(problem, part, winter)
+        else:
             first = floor(part, winter)
             for other, moment, lag in part.waits:
                 first = max(first, times[id(other)][moment == "end"] + lag)
-            fits = [
-                start
-                for start in range(min(first, len(problem.days)), len(problem.days))
-                if can_start(problem, tables, part, start)
-                and start not in closed[part.place]
-                and not any(start in winter.stopped[name] for name in part.option.uses)
-            ]
             table = tables[part.option.table]
-            if table.anew is not None:  # those who come on days of theirs are asked to come again
-                booked = [slot for slot in fits if any(table.finish[slot:])]
-                after = next(s for s in range(len(problem.days) + 1) if not any(table.finish[s:]))
-                fits = booked or [slot for slot in fits if slot >= max(first, after) + table.anew]
-            start = fits[0] if fits else NEVER
-            now = [start, finish(problem, tables, part, start, winter)]
-            moved |= now != times[id(part)]
-            times[id(part)] = now
+            while True:
+                start = next_start(problem, tables, part, first, closed, winter)
+                end = finish(problem, tables, part, start, winter)
+                short = [
+                    slot
+                    for slot in work_slots(problem, tables, part, start, end)
+                    if any(left[name][slot] < amount for name, amount in needs.items())
+                ]
+                if table.waiting or not short:
+                    break
+                first = short[0] + 1
+        for slot in work_slots(problem, tables, part, start, end):
+            for name, amount in needs.items():
+                left[name][slot] -= amount
+        times[id(part)] = [start, end]
     return times
+
+
+def work_slots(problem: Problem, tables: Any, part: Part, start: int, end: int) -> list[int]:
+    """The slots in which a part needs people and resources."""
+    calendar = tables[part.option.table].open if part.option.table else None
+    span = range(min(max(start, 0), len(problem.days)), min(end, len(problem.days)))
+    return [slot for slot in span if calendar is None or problem.calendars[calendar][slot]]
+
+
+def next_start(
+    problem: Problem, tables: Any, part: Part, first: int, closed: dict[str, list[int]], winter: Drawn
+) -> int:
+    days, table = len(problem.days), tables[part.option.table]
+    fits = [
+        start
+        for start in range(min(first, days), days)
+        if can_start(problem, tables, part, start)
+        and start not in closed[part.place]
+        and not any(start in winter.stopped[name] for name in part.option.uses)
+    ]
+    if table.anew is not None:  # those who come on days of theirs are asked to come again
+        booked = [slot for slot in fits if any(table.finish[slot:])]
+        after = next(s for s in range(days + 1) if not any(table.finish[s:]))
+        fits = booked or [slot for slot in fits if slot >= max(first, after) + table.anew]
+    return fits[0] if fits else NEVER
+
+
+def in_order(parts: list[list[Part]]) -> list[Part]:
+    """By the plan's starts; of those in one slot the first that waits for none of the others still to come.
+
+    Where all wait for each other in a ring, the first of all does not wait.
+    """
+    rest = sorted((part for own in parts for part in own), key=lambda part: part.start)
+    done: list[Part] = []
+    while rest:
+        same = [part for part in rest if part.start == rest[0].start]
+        free = [part for part in same if not any(other in same for other, _, _ in part.waits)]
+        part = (free or same)[0]
+        part.waits = [wait for wait in part.waits if wait[0] not in same]
+        rest.remove(part)
+        done.append(part)
+    return done
 
 
 def floor(part: Part, winter: Drawn) -> int:
@@ -200,16 +251,7 @@ def parts_of(problem: Problem, schedule: Schedule) -> list[list[Part]]:
     for name in [r.id for r in problem.resources]:
         there = max(next(r.capacity for r in problem.resources if r.id == name))
         uses = [(p, p.option.holds.get(name, 0), p.leaves, p.gone()) for p in every]
-        uses += [(p, p.option.uses.get(name, 0), p.end, (p, "end")) for p in every]
         wait_for_share(every, uses, there)
-    for skills in sets_of_skills(problem):
-        minutes = [
-            sum(h.minutes[s] for h in problem.hands if skills & set(h.skills))
-            for s in range(len(problem.days))
-        ]
-        asked = [(p, sum(p.option.skills.get(k, 0) for k in skills), p.end, (p, "end")) for p in every]
-        wait_for_share(every, asked, max(minutes))
-    without_rings(every)
     return found
 
 
@@ -323,24 +365,3 @@ def one_piece(skills: set[str], able: list[Any]) -> bool:
         if more == joined:
             return joined == skills
         joined = more
-
-
-def without_rings(every: list[Part]) -> None:
-    """Drop, of those that start in one slot and wait for each other in a ring, the waits that close it."""
-    for part in every:
-        for wait in list(part.waits):
-            other, moment, lag = wait
-            if moment == "start" and lag == 0 and other.start == part.start and reaches(other, part, set()):
-                part.waits.remove(wait)
-
-
-def reaches(from_: Part, to: Part, seen: set[int]) -> bool:
-    """Whether `from_` waits, in the same slot, for `to`."""
-    if from_ is to:
-        return True
-    seen.add(id(from_))
-    return any(
-        other.start == from_.start and id(other) not in seen and reaches(other, to, seen)
-        for other, moment, lag in from_.waits
-        if moment == "start"
-    )
