@@ -3,13 +3,14 @@
 With blocking a machine is a bay in which a job stands until the next takes it, and swaps are free.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal
 
 from scheduling.engine.problem import Job, Option, Place, Problem, Resource, Step, Table
-from scheduling.engine.schedule import Schedule
+from scheduling.engine.schedule import Schedule, StepTime
 
 DROP = 1000  # [minor units] of each job of a job shop left out; nothing else costs anything there
 Answer = Literal["fits", "does not fit", "open"]
@@ -71,6 +72,23 @@ def job_shop_problem(shop: JobShop, horizon: int, *, blocking: bool) -> Problem:
         jobs=jobs,
         swaps="free",
     )
+
+
+def plan_of(shop: JobShop, starts: Sequence[Sequence[int]]) -> Schedule:
+    """The schedule, with blocking, in which each operation starts so."""
+    jobs = {}
+    for j, (job, begins) in enumerate(zip(shop.jobs, starts, strict=True)):
+        leaves = [*begins[1:], begins[-1] + job[-1][1]]
+        jobs[f"j{j}"] = tuple(
+            StepTime(step=f"s{n}", place=f"m{m}", option=0, start=start, end=start + length, leaves=gone)
+            for n, ((m, length), start, gone) in enumerate(zip(job, begins, leaves, strict=True))
+        )
+    return Schedule(jobs=jobs)
+
+
+def makespan_of(schedule: Schedule) -> int:
+    """When the last job is done."""
+    return max(times[-1].end for times in schedule.jobs.values())
 
 
 def fits(problem: Problem, seconds: float, workers: int) -> tuple[Answer, Schedule | None]:

@@ -40,7 +40,15 @@ def test_a_peer_without_a_plan_has_none():
 
 def test_a_row_of_a_job_shop_names_the_published_makespan(capsys):
     (row,) = rows(capsys, "--suite", "makespan", "--case", "ft06", "--seconds", "200", "--workers", "8")
-    assert [row[key] for key in USUAL if key != "seconds"] == ["makespan", "ft06", 55, 55, 55, True, {}]
+    assert [row[key] for key in USUAL if key != "seconds"] == [
+        "makespan",
+        "ft06",
+        55,
+        55,
+        55,
+        True,
+        {"model": 55},
+    ]
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,8 @@ With blocking a machine is a bay in which a job stands until the next takes it, 
 import pytest
 
 from scheduling.engine.bench import BY_MAKESPAN, FOLDER, cases, job_shop_row
-from scheduling.engine.published import fits, job_shop_problem, load_job_shop
+from scheduling.engine.published import fits, job_shop_problem, load_job_shop, makespan_of, plan_of
+from scheduling.engine.shoporders import search_orders
 from scheduling.engine.witness import check, cost
 
 MAKESPANS = {
@@ -71,9 +72,33 @@ def test_a_row_says_what_was_found_and_what_was_proven(blocking):
 
 
 def test_a_row_lists_what_is_left_open():
+    """In no time there is no proof, and of what the search over orders began with only a longer plan."""
     found = job_shop_row(FOLDER / "instances" / "ft10.txt", 0.01, 1, blocking=True)
-    assert (found["cost"], found["bound"], found["proven"]) == (None, None, False)
+    assert (found["bound"], found["proven"]) == (None, False)
+    assert found["cost"] == found["peers"]["orders"] > 1068
     assert found["open"] == [1068, 1067]
+
+
+@pytest.mark.parametrize("name", MAKESPANS)
+def test_plans_by_orders_keep_all_rules_whatever_their_length(name):
+    shop = load_job_shop(FOLDER / "instances" / f"{name}.txt")
+    plan = plan_of(shop, search_orders(shop, shop.blocking, 0.0))
+    told = job_shop_problem(shop, makespan_of(plan), blocking=True)
+    assert check(told, plan) == []
+    assert makespan_of(plan) >= shop.blocking  # which is proven
+
+
+def test_the_search_over_orders_finds_the_proven_makespan_of_ft06():
+    shop = load_job_shop(FOLDER / "instances" / "ft06.txt")
+    assert makespan_of(plan_of(shop, search_orders(shop, 63, 300.0))) == 63
+
+
+@pytest.mark.slow
+def test_the_search_over_orders_finds_the_proven_makespan_of_la05(test_size):
+    if test_size == "small":
+        pytest.skip("up to a minute: with TEST_SIZE=full")
+    shop = load_job_shop(FOLDER / "instances" / "la05.txt")
+    assert makespan_of(plan_of(shop, search_orders(shop, 664, 300.0))) == 664
 
 
 def test_ft06_without_blocking_takes_55_and_not_54():
