@@ -26,7 +26,15 @@ from typing import Any
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from scheduling.engine.bench import FOLDER, Row, avoidable, cases, job_shop_row  # noqa: E402
+from scheduling.engine.bench import (  # noqa: E402
+    FOLDER,
+    RULES_OF_THUMB,
+    Row,
+    avoidable,
+    cases,
+    job_shop_row,
+    yard_row,
+)
 from scheduling.engine.finish import cp_solve  # noqa: E402
 from scheduling.engine.jsonio import from_json, to_json  # noqa: E402
 from scheduling.engine.problem import Problem  # noqa: E402
@@ -78,6 +86,21 @@ def avoidable_left(runs: int) -> Row:
     ratios = [avoidable(told, solved(BOATS40, 15, seed)) for seed in range(1, runs + 1)]
     what = f"40 boats after 15 s: avoidable cost to the first plan's ({runs} of 3 seeds)"
     return row(what, round(statistics.median(ratios), 3), 0.5)
+
+
+def beside_others() -> Iterator[Row]:
+    """40 boats, 15 s: the plan beside greedy orders and plain CP-SAT, cold, with the same time."""
+    found = yard_row(BOATS40, 15, 2)
+    peers, spare = found["peers"], found["cost"] - found["alone"]
+    best = min(peers[name] for name in RULES_OF_THUMB if peers[name] is not None)
+    share = spare / (best - found["alone"])
+    yield row("40 boats, 15 s: avoidable cost to the best of five rules of thumb", round(share, 3), 1)
+    cold = peers["CP-SAT cold"]
+    if cold is None:
+        yield row("40 boats, 15 s: plans by plain CP-SAT, cold (none: nothing to compare)", 0, 0)
+    else:
+        share = spare / (cold - found["alone"])
+        yield row("40 boats, 15 s: avoidable cost to plain CP-SAT's, cold", round(share, 3), 0.333)
 
 
 # --- Many small problems ----------------------------------------------------------------------------------
@@ -271,6 +294,7 @@ def rows(full: bool) -> Iterator[Row]:
         yield first_plan("40 boats", BOATS40)
         yield drying_forecast()
         yield avoidable_left(3 if full else 1)
+        yield from beside_others()
         yield from repairs_and_quotes(full)
         yield from many(full)
         yield from wall()
