@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from scheduling.engine.around import Around, Wish
+from scheduling.engine.around import Around, Use, Wish
 from scheduling.engine.compiled import Compiled, Takes
 from scheduling.engine.cost import Stay, option_of, stays_of
 from scheduling.engine.schedule import Rule, StepTime
@@ -89,8 +89,7 @@ def _together(around: Around, asked: Wish, now: StepTime) -> list[Block]:
     state.put(asked.job.id, asked.times)
     try:
         if mover is not None:
-            for x in np.flatnonzero(state.left[mover] < 0).tolist():
-                found.append(short_of(around, asked, mover, x, 1))
+            found += [short_of(around, asked, mover, x, 1) for x in slots if state.left[mover, x] < 0]
         for x in slots if compiled.problem.swaps != "free" else ():
             if len(state.arrows[x]) > 1 and state.swap_change(x, "", -1, -1) is None:
                 found.append(replace(_block(asked, "stand", "swap", place.id, x + 1, x), place=place.id))
@@ -280,6 +279,11 @@ def short_of(around: Around, asked: Wish, row: int, x: int, amount: int) -> Bloc
     if compiled.plain[row, x] < amount:
         return block
     users = [u for u in around.uses[row] if u.job != asked.job.id and u.start <= x < u.end]
+    if row == compiled.mover:
+        movers = {name for _, _, name in around.state.arrows[x]} - {asked.job.id}
+        users += [
+            Use(name, t.step, x, x + 1, 1) for name in movers for t in around.times[name] if t.start == x
+        ]
     if not users:
         return block
     use = max(users, key=lambda u: (u.end == x + 1, u.amount, u.job))

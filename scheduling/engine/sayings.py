@@ -97,7 +97,8 @@ def says(around: Around, asked: Wish, block: Block) -> str:
         case "swap":
             return f"no place is free to change round on {day_of(days, block.start)}"
         case "hand" | "resource" if block.who == problem.mover and block.kind == "resource":
-            return f"no trip is left on {day_of(days, block.until - 1)}"
+            last = f": {by} has the last" if by else ""
+            return f"no trip is left on {day_of(days, block.until - 1)}{last}"
         case "hand" | "resource":
             has = f", {by} needs them" if block.kind == "hand" else f", {by} has it"
             return short(problem, block.kind, block.who, label, block.until) + (has if by else "")
