@@ -6,7 +6,7 @@ from typing import Literal
 from scheduling.engine import slots
 from scheduling.engine.postings import Broken
 from scheduling.engine.refit import broken_by, who
-from scheduling.engine.rework import Desk, same
+from scheduling.engine.room import Desk, same
 from scheduling.engine.schedule import Rule, Schedule
 from scheduling.engine.state import State
 

@@ -24,7 +24,8 @@ from scheduling.engine.postings import Broken, Way, posted_in, ways
 from scheduling.engine.problem import Job, Problem, Table
 from scheduling.engine.refit import conflicts
 from scheduling.engine.repair import freeze
-from scheduling.engine.rework import Desk, go_back, make_room, rework
+from scheduling.engine.rework import go_back, rework
+from scheduling.engine.room import Desk, make_room
 from scheduling.engine.schedule import Schedule, StepTime, Unplaced
 from scheduling.engine.solve import WitnessRefused
 
@@ -167,7 +168,7 @@ def quotes(
     if not moving:
         return answer
     known = standing.ways | dict.fromkeys(names)
-    desk = Desk(state.compiled, known, frozenset((*standing.state.times, *names)))
+    desk = Desk(state.compiled, known, frozenset((*standing.state.times, *names)), frozenset(names))
     for name in names:
         if name not in state.times:
             state = make_room(desk, state, name) or state

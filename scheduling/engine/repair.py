@@ -22,7 +22,8 @@ from scheduling.engine.moved import Moved, moved_from, reason_of
 from scheduling.engine.postings import posted_in, ways
 from scheduling.engine.problem import Problem, Step
 from scheduling.engine.refit import refit
-from scheduling.engine.rework import Desk, first_repair, go_back, rework
+from scheduling.engine.rework import go_back, rework
+from scheduling.engine.room import Desk, first_repair
 from scheduling.engine.schedule import Schedule, Unplaced
 from scheduling.engine.solve import WitnessRefused
 
@@ -178,7 +179,9 @@ class _Run:
 
     def _desk(self) -> Desk:
         compiled = compile_problem(thaw(self.told, self.thawed))
-        return Desk(compiled, ways(compiled, self.posted))
+        found = ways(compiled, self.posted)
+        new = (name for name, way in found.items() if way is None and name not in self.posted.unplaced)
+        return Desk(compiled, found, new=frozenset(new))
 
     def _replayed(self) -> tuple[Desk, State, list[str]]:
         desk = self._desk()

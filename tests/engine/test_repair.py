@@ -216,6 +216,26 @@ def test_a_boat_with_no_way_makes_room_for_herself() -> None:
     assert {name: times[0].place for name, times in found.schedule.jobs.items()} == {"she": "a", "other": "b"}
 
 
+def test_boats_make_room_for_each_other_in_a_row() -> None:
+    """Only the first two days can be had: she needs a, the other b then, and the third c."""
+    shut = ((2, 10),)
+    told = problem(
+        job("other", step("one", 2, "a", "b")),
+        job("third", step("one", 2, "b", "c")),
+        job("she", step("one", 2, "a")),
+        places=(Place(id="a", closed=shut), Place(id="b", closed=shut), Place(id="c", closed=shut)),
+        change_price=CHANGE,
+    )
+    posted = plan(told, other=[("a", 0)], third=[("b", 0)])
+    told, posted = posted_in(told, posted), replace(posted, unplaced={})
+    found = repair(told, posted, work=200)
+    assert {name: times[0].place for name, times in found.schedule.jobs.items()} == {
+        "other": "b",
+        "third": "c",
+        "she": "a",
+    }
+
+
 def test_a_new_boat_is_put_in_without_moving_more_than_pays() -> None:
     told, posted = posted_yard(3)
     new = replace(clean(random_problem(4, jobs=7, slots=40, places=4)).jobs[6], id="new", begun=None)
