@@ -18,6 +18,7 @@ from scheduling.pages.drying_svg import draw
 from scheduling.pages.drying_words import DryingWords, description, drying_words, missing
 from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_of
 from scheduling.pages.hull import hull_of
+from scheduling.pages.odds import odds
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused, Stale
 from yard.actions.rounds import dry_evidence
@@ -75,6 +76,7 @@ def show(
         "wrong_field": wrong[0],
         "wrong": wrong[1],
         "errors": bool(wrong[1]),
+        "odds": odds(winter, found),
         "drying": drying_of(winter, found),
         "hull": hull_of(winter, found),
         "may_measure": who.role in (Role.MANAGER, Role.CREW),

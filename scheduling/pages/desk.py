@@ -17,6 +17,7 @@ from django.views.decorators.http import require_POST, require_safe
 from scheduling.forms import NotADay, parse_day
 from scheduling.loading.winter import BoatWinter, Winter, treatment_in
 from scheduling.pages.frame import page, season_page, text_in, winter_of
+from scheduling.pages.odds import Odds, odds
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused
 from yard.actions.promises import record_promise
@@ -49,6 +50,7 @@ class Told:
     verdict: str
     left_out: str
     may_promise: bool
+    odds: Odds | None
 
 
 @dataclass(frozen=True)
@@ -199,6 +201,7 @@ def tell(winter: Winter, boat: BoatWinter) -> Told:
         verdict=says,
         left_out=out.says if out else "",
         may_promise=boat.treatment.state in OPEN_STATES,
+        odds=odds(winter, boat),
     )
 
 

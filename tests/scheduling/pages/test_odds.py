@@ -1,0 +1,169 @@
+"""How sure her date is, on the Desk and on her page."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from scheduling.loading.winter import read_winter
+from scheduling.models import Board, Forecast
+from scheduling.pages.odds import Odds, odds, out_of, verdict_of
+from tests.cast import TODAY
+from tests.scheduling.full_winter import FullWinter
+from yard.models import Promise, Treatment, YardSettings
+
+LIKELY, SAFE, LATE = date(2027, 3, 5), date(2027, 3, 19), date(2027, 4, 2)
+
+
+def client_of(user: Any) -> Client:
+    client = Client()
+    client.force_login(user)
+    return client
+
+
+def alder() -> Treatment:
+    return Treatment.objects.get(boat__name="Alder")
+
+
+def forecast(**values: Any) -> Forecast:
+    """Alder's forecast in the posted plan: half her dots by LIKELY, nine in ten by SAFE."""
+    plan = Board.objects.get(posted__isnull=False).posted
+    at = timezone.make_aware(datetime(TODAY.year, TODAY.month, TODAY.day, 12))
+    given = {
+        "as_of": at,
+        "likely_on": LIKELY,
+        "safe_on": SAFE,
+        "likely_pct": 60,
+        "safe_pct": 90,
+        "promise_date": None,
+        "odds_pct": None,
+        "dots": [LIKELY.isoformat()] * 12 + [SAFE.isoformat()] * 6 + [LATE.isoformat(), None],
+    }
+    return Forecast.objects.create(plan=plan, treatment=alder(), **{**given, **values})
+
+
+def said(full: FullWinter) -> Odds | None:
+    winter = read_winter(full.cast.yard, TODAY)
+    assert winter is not None
+    return odds(winter, next(boat for boat in winter.boats if boat.name == "Alder"))
+
+
+def promised(on: date) -> None:
+    Promise.objects.filter(treatment=alder()).update(superseded=True)
+    Promise.objects.create(treatment=alder(), kind="firm", promised_on=on, said_on=TODAY, how="phone")
+
+
+def test_both_days_are_said_with_their_odds(full: FullWinter) -> None:
+    forecast()
+    found = said(full)
+    assert found is not None
+    assert (
+        found.dates == "Likely by the end of Friday 5 March 2027 (6 in 10); "
+        "safe to plan for Friday 19 March 2027 (9 in 10)."
+    )
+
+
+def test_a_day_beyond_the_season_is_said_to_be_none(full: FullWinter) -> None:
+    row = forecast(safe_on=None)
+    found = said(full)
+    assert found is not None and "no day of this season is safe (9 in 10)." in found.dates
+    forecast(likely_on=None, safe_on=None, as_of=row.as_of + timedelta(hours=1))  # the later one counts
+    found = said(full)
+    assert found is not None and found.dates == "Not even likely (6 in 10) on any day of this season."
+
+
+def test_odds_of_another_day_are_said_to_be_old(full: FullWinter) -> None:
+    forecast(as_of=timezone.make_aware(datetime(2026, 11, 20, 12)))
+    found = said(full)
+    assert found is not None and found.dates.endswith(" Reckoned on Fri 20 Nov.")
+
+
+@pytest.mark.parametrize(
+    ("pct", "word", "look"),
+    [(90, "makes her tide", "ok"), (89, "tight", "watch"), (60, "tight", "watch"), (59, "misses", "risk")],
+)
+def test_the_state_of_a_promise_goes_by_the_yards_settings(
+    full: FullWinter, pct: int, word: str, look: str
+) -> None:
+    settings = YardSettings.objects.get(yard=full.cast.yard)
+    assert verdict_of(pct, settings) == (word, look)
+    settings.watch_pct = settings.at_risk_pct = pct
+    assert verdict_of(pct, settings)[0] == "makes her tide"
+
+
+def test_the_odds_kept_are_those_of_the_day_that_was_promised_then(full: FullWinter) -> None:
+    promised(SAFE)
+    forecast(promise_date=SAFE, odds_pct=94)
+    found = said(full)
+    assert found is not None
+    assert (found.promise, found.word) == ("Odds of Fri 19 Mar: 94 in 100.", "makes her tide")
+
+
+def test_a_day_promised_since_is_weighed_by_the_twenty_dots(full: FullWinter) -> None:
+    forecast(promise_date=SAFE, odds_pct=94)
+    promised(LIKELY)
+    found = said(full)
+    assert found is not None
+    assert (found.promise, found.word) == ("Odds of Fri 5 Mar: 6 in 10.", "tight")
+
+
+def test_a_boat_nobody_asked_for_has_no_odds_of_a_day(full: FullWinter) -> None:
+    forecast()
+    Promise.objects.filter(treatment=alder()).update(superseded=True)
+    Treatment.objects.filter(pk=alder().pk).update(wanted_on=None)
+    found = said(full)
+    assert found is not None and (found.promise, found.word, found.look) == ("", "", "")
+
+
+@pytest.mark.parametrize(
+    ("kind", "job", "what", "says"),
+    [
+        ("common", "", "winter", "It hangs most on how cold and damp the winter is."),
+        ("weather", "", "hoist", "It hangs most on wind at the hoist."),
+        ("amount", "Alder", "Heat", "It hangs most on her own “Heat”."),
+        ("amount", "Bramble", "Heat", "It hangs most on Bramble's “Heat”."),
+        ("hold", "Bramble", "Peel", "It hangs most on the answer to Bramble's “Peel”."),
+    ],
+)
+def test_what_her_date_hangs_on_is_said_with_its_boat(
+    full: FullWinter, kind: str, job: str, what: str, says: str
+) -> None:
+    boat = Treatment.objects.filter(boat__name=job).first()
+    forecast(
+        hangs=[{"kind": kind, "job": str(boat.pk) if boat else "", "what": what, "share_pct": 50, "days": 9}]
+    )
+    found = said(full)
+    assert found is not None and found.hangs == says
+
+
+def test_odds_are_said_in_tens_where_they_are(full: FullWinter) -> None:
+    assert [out_of(pct) for pct in (0, 7, 60, 94, 100)] == [
+        "0 in 100",
+        "7 in 100",
+        "6 in 10",
+        "94 in 100",
+        "100 in 100",
+    ]
+
+
+def test_without_a_forecast_nothing_is_said(full: FullWinter) -> None:
+    assert said(full) is None
+    page = client_of(full.cast.office.user).get("/quiet-creek/desk/?q=Alder").content.decode()
+    assert "Likely by the end" not in page
+
+
+def test_the_desk_and_her_page_say_it_and_the_crew_see_no_promise(full: FullWinter) -> None:
+    promised(SAFE)
+    forecast(promise_date=SAFE, odds_pct=94)
+    her = f"/quiet-creek/boat/{alder().boat_id}/"
+    for user, url in ((full.cast.office.user, "/quiet-creek/desk/?q=Alder"), (full.cast.manager.user, her)):
+        page = client_of(user).get(url).content.decode()
+        assert "Likely by the end of Friday 5 March 2027" in page
+        assert "Odds of Fri 19 Mar: 94 in 100." in page and "makes her tide" in page
+    page = client_of(full.cast.crew.user).get(her).content.decode()
+    assert "safe to plan for Friday 19 March 2027" in page
+    assert "94 in 100" not in page and "makes her tide" not in page
