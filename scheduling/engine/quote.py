@@ -164,9 +164,8 @@ def quotes(
     state = standing.with_jobs(enquiries, tables)
     names = [job.id for job in enquiries]
     state, rises = _put_in(state, names)
-    answer = _answer(standing, state, names, rises, began)
     if not moving:
-        return answer
+        return _answer(standing, state, names, rises, began)
     known = standing.ways | dict.fromkeys(names)
     desk = Desk(state.compiled, known, frozenset((*standing.state.times, *names)), frozenset(names))
     for name in names:

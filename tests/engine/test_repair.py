@@ -12,12 +12,14 @@ from scheduling.engine import witness
 from scheduling.engine.colour import colour
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.improve import Budget, first_plan, improve, start_search
+from scheduling.engine.insertion import insert
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.moved import Moved, Spot
 from scheduling.engine.postings import Broken, posted_in, ways
 from scheduling.engine.problem import Place, Problem, Resource
 from scheduling.engine.repair import Repair, freeze, repair, thaw
 from scheduling.engine.schedule import Schedule, StepTime
+from scheduling.engine.solve import state_of
 from tests.engine.events import boat_later, dries_longer, kit_out, seven
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
@@ -191,7 +193,7 @@ def test_the_yard_itself_is_the_reason_where_no_boat_has_a_part_in_it() -> None:
 def test_what_moves_pays_for_its_changes() -> None:
     """Without a price of changes a plan for as many insertions is no dearer, and moves no less."""
     more = 0
-    for seed in range(6):
+    for seed in range(3):
         told, posted = posted_yard(seed)
         for after in seven(told, posted, seed).values():
             priced, free = (
@@ -247,16 +249,16 @@ def test_a_new_boat_is_put_in_without_moving_more_than_pays() -> None:
 
 def test_who_has_not_moved_keeps_her_bay() -> None:
     kept = 0
-    for seed in range(20):
+    for seed in range(8):
         told, posted = posted_yard(seed)
         for name, after in seven(told, posted, seed).items():
             if name == "a bay lost":
                 continue
-            found = repair(after, posted, work=20)
+            found = repair(after, posted, work=10)
             for each in found.moved:
                 assert each.reason.cause != "bay" or each.reason.others, (seed, name, each)
             kept += sum(1 for times in found.schedule.jobs.values() for time in times if time.unit)
-    assert kept > 100
+    assert kept > 50
 
 
 # --- Frozen days ------------------------------------------------------------------------------------------
@@ -275,6 +277,33 @@ def test_frozen_placements_move_only_where_a_fact_forces_them(
             if each.was and each.was.start < frozen and each.now and each.reason.cause != "bay":
                 assert (each.job, each.step) in found.thawed, (name, each)
     assert forced
+
+
+def test_no_thawed_placement_could_stay_with_the_others_where_they_are(
+    seven_repairs: list[tuple[str, Problem, Schedule, Repair]],
+) -> None:
+    tried = 0
+    for name, told, _, found in seven_repairs:
+        for boat, which in found.thawed:
+            state = state_of(compile_problem(pinned_again(told, boat, which)), found.schedule)
+            state.take(boat) if boat in state.times else state.take_back(boat)
+            assert insert(state, boat) is None, (name, boat, which)
+            tried += 1
+    assert tried
+
+
+def pinned_again(told: Problem, boat: str, which: str) -> Problem:
+    """The Problem with one step pinned where it was posted."""
+    jobs = []
+    for each in told.jobs:
+        steps = tuple(
+            replace(s, pin_place=s.posted.place, pin_start=s.posted.start)
+            if (each.id, s.id) == (boat, which) and s.posted
+            else s
+            for s in each.steps
+        )
+        jobs.append(replace(each, steps=steps))
+    return replace(told, jobs=tuple(jobs))
 
 
 def test_a_frozen_placement_stays_though_moving_it_would_be_cheaper() -> None:
@@ -332,7 +361,7 @@ def larger_yard() -> tuple[Problem, Schedule]:
 def test_the_example_of_12_boats_is_repaired_after_each_event() -> None:
     told, posted = larger_yard()
     for name, after in seven(told, posted).items():
-        found = repair(after, posted, work=40)
+        found = repair(after, posted, work=15)
         assert broken(after, found.schedule) == [], name
         for boat in moved_jobs(found):
             back = went_back(after, posted, found, boat)
