@@ -162,7 +162,7 @@ class _Axis:
 
 def _last_start(table: Table) -> int:
     """The last slot in which it can start; -1 if there is none."""
-    return max((slot for slot, end in enumerate(table.finish) if end is not None), default=-1)
+    return next((slot for slot in reversed(range(len(table.finish))) if table.finish[slot] is not None), -1)
 
 
 def _startable(table: Table, worths: Mapping[str, tuple[int, ...]]) -> list[bool]:
