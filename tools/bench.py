@@ -38,12 +38,14 @@ from scheduling.engine.bench import (  # noqa: E402
 from scheduling.engine.finish import cp_solve  # noqa: E402
 from scheduling.engine.jsonio import from_json, to_json  # noqa: E402
 from scheduling.engine.problem import Problem  # noqa: E402
+from scheduling.engine.risk import winters  # noqa: E402
 from scheduling.engine.schedule import RULES, Result, Rule  # noqa: E402
 from scheduling.engine.solve import WitnessRefused, solve  # noqa: E402
 from scheduling.engine.witness import check, cost  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
 from tests.engine.random_yards import tiny_problem  # noqa: E402
 from tests.engine.repair_bench import posted_yard, quote_rows, repair_rows  # noqa: E402
+from tests.engine.spread_yards import with_spreads  # noqa: E402
 from tests.engine.test_random_yards import yard as random_yard  # noqa: E402
 from yard.trade.belief import prior  # noqa: E402
 from yard.trade.drydays import forecast_days, points_of  # noqa: E402
@@ -180,6 +182,18 @@ def repairs_and_quotes(full: bool) -> Iterator[Row]:
             yield row(f"{what}, others move: best", quoted.seconds, 1.1, unit="s")
 
 
+# --- How sure ---------------------------------------------------------------------------------------------
+def winters_row() -> Row:
+    """[s] of work for a thousand winters of the 40 boats, the least of five."""
+    told = with_spreads(from_json(Problem, json.loads(BOATS40.read_text("utf-8"))))
+    plan, took = solve(told, work=0, workers=1).schedule, []
+    for _ in range(5):
+        began = time.process_time()
+        winters(told, plan, runs=1000)
+        took.append(time.process_time() - began)
+    return row("a thousand winters of the plan of 40 boats (CPU)", round(min(took), 3), 0.5, unit="s")
+
+
 # --- The demo yard ----------------------------------------------------------------------------------------
 def imported_demo(folder: Path) -> Path:
     """Import the demo yard into a database of its own in `folder`. Returns the file with its Problem."""
@@ -296,6 +310,7 @@ def rows(full: bool) -> Iterator[Row]:
         yield avoidable_left(3 if full else 1)
         yield from beside_others()
         yield from repairs_and_quotes(full)
+        yield winters_row()
         yield from many(full)
         yield from wall()
         yield finish_tables(Path(folder))
