@@ -4,7 +4,7 @@ import random
 from collections.abc import Callable, Sequence
 
 from scheduling.engine.compiled import NEVER, Compiled
-from scheduling.engine.insertion import State, insert, stand_out
+from scheduling.engine.insertion import Prices, State, insert, stand_out
 
 MOST_OF = (1.0, 1.5, 0.5, 0.3)
 """How much due day, weight, size and chance count at most in a drawn order; measured on made-up yards."""
@@ -49,12 +49,20 @@ def _from_where_they_stand(compiled: Compiled, begun: Sequence[str]) -> State:
     return state
 
 
-def settle(state: State, name: str, limit: int = NEVER) -> bool:
+def settle(state: State, name: str, limit: int = NEVER, prices: Prices | None = None) -> bool:
     """Put a job in where it is cheapest, or leave it out if that is cheaper; False if neither is possible.
 
-    Ways that cost `limit` or more need not be looked at.
+    Ways that cost `limit` or more need not be looked at. With `prices` she is put where she is cheapest at
+    them, if that costs less than to leave her out without them.
     """
     drop = state.compiled.jobs[name].drop_price
+    if prices is not None:
+        fit, before = insert(state, name, prices=prices), state.total
+        if fit is not None:
+            state.put(name, fit.times)
+            if state.total <= before:
+                return True
+            state.take(name)
     fit = insert(state, name, limit=limit)
     out = stand_out(state, name) if fit is None or fit.cost > drop else None
     if fit is not None and (out is None or fit.cost <= drop + out):

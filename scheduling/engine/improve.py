@@ -1,7 +1,7 @@
 """Ruin and recreate: take out a few related jobs, put them back in another order, keep what pays.
 
-Cooled by the share of the work that is done, never by the clock: with the work given, one seed gives one
-plan.
+With the work given it is cooled by the share of it that is done, never by the clock: one seed gives one
+plan. With a time given, by the share of the time.
 """
 
 import math
@@ -9,23 +9,32 @@ import random
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from scheduling.engine.builds import first_plan, mixed_order, settle
 from scheduling.engine.compiled import NEVER, Compiled
-from scheduling.engine.insertion import Fit, State, insert
+from scheduling.engine.insertion import Fit, Prices, State, insert
+from scheduling.engine.prices import priced_bound
 from scheduling.engine.problem import Job
+from scheduling.engine.ruin import Ruin
 from scheduling.engine.slots import slot_on_or_after
 
 __all__ = ["Budget", "Search", "first_plan", "improve", "settle", "start_search"]
 
-BUILDS, BUILD_SHARE = 12, 0.15
+BUILDS, BUILD_SHARE = 24, 0.15
 """First plans in other orders, and the share of the work they may take."""
-HOT, COLD = 0.003, 0.0003
-"""Temperature at the start and end, as shares of the first plan's avoidable cost; measured."""
-LEAST, MOST = 2, 8
+STEPS, STEP_SHARE, LEAST_STEPS = 40, 0.08, 10
+"""Steps of prices, the share of the work they may take, and how few of them are of no use."""
+SCALES, PRICED = (0.5, 1.0, 1.5), 0.3
+"""What the prices are multiplied by, and how often jobs are put back at prices."""
+HOT, COLD = 0.02, 0.001
+"""Temperature at the start and end, as shares of the avoidable cost of the plan built first; measured."""
+COUNTS = (2, 2, 3, 3, 3, 4, 4, 5)
 """Jobs taken out at a time."""
-SHARE_TO_MEASURE = 0.5
-"""[s] at the start in which the speed is measured when a time is given instead of work."""
+LEAST_SECONDS_TO_PRICE = 2.0
+"""[s] of search below which prices are not worth their time."""
+PATIENCE = 400
+"""Tries without a plan better than the best after which the search goes on from the best."""
 
 
 @dataclass(slots=True)
@@ -37,6 +46,8 @@ class Search:
     tries: int = 0  # insertions made
     first_total: int = 0
     wants: dict[str, tuple[tuple[str, int, int], ...]] = field(default_factory=dict)  # job: stays she wants
+    prices: list[Prices] = field(default_factory=list)  # at which jobs may be put in
+    priced: int = 0  # [minor units] no plan can cost less: by these prices
 
     def alone_cost(self, name: str) -> int:
         """[minor units] the least a job can cost, her drop price at most."""
@@ -63,13 +74,12 @@ def start_search(compiled: Compiled) -> Search:
 # --- improvement ------------------------------------------------------------------------------------------
 @dataclass(slots=True)
 class Budget:
-    """How much work is left: insertions if `work` is given, else as many as `seconds` allow at this speed."""
+    """How much work is left: insertions if `work` is given, else `seconds`."""
 
     seconds: float
     work: int | None
     should_stop: Callable[[], bool]
     began: float = field(default_factory=time.monotonic)
-    limit: float = 0.0
     spent: int = 0
 
     def over(self) -> bool:
@@ -79,13 +89,10 @@ class Budget:
         return time.monotonic() - self.began >= self.seconds or self.should_stop()
 
     def share(self) -> float:
-        """The share of the work that is done; what time is left after that is searched cold."""
+        """The share of the work, or of the time, that is done."""
         if self.work is not None:
             return min(self.spent / max(self.work, 1), 1.0)
-        passed = time.monotonic() - self.began
-        if not self.limit and (passed >= SHARE_TO_MEASURE or passed >= self.seconds / 4):
-            self.limit = self.spent / passed * self.seconds
-        return min(self.spent / self.limit, 1.0) if self.limit else 0.0
+        return min((time.monotonic() - self.began) / max(self.seconds, 1e-9), 1.0)
 
 
 def improve(
@@ -96,42 +103,69 @@ def improve(
     on_better: Callable[[State], None] | None = None,
 ) -> State:
     """The best plan found from `state` on, which is complete and is left as it is."""
-    avoidable = max(state.total - search.bound, 1)
     if len(search.compiled.jobs) < 2:
         return state.copy()
+    _find_prices(search, state, budget)
     state = _builds(search, state, rng, budget)
+    avoidable = max(state.total - search.bound, 1)
     current, best = state.copy(), state.copy()
-    best_total = current.total
+    best_total, since = current.total, 0
+    ruin, still = Ruin(search.wants, partial(_loss, search)), set[tuple[str, ...]]()
     while not budget.over() and best_total > search.bound:
         heat = avoidable * HOT * (COLD / HOT) ** budget.share()
         limit = current.total - heat * math.log(1.0 - rng.random())
-        before = search.tries
-        made = _try(search, current, rng, limit)
+        before, since = search.tries, since + 1
+        names = _order(search, current, ruin.draw(current, rng, rng.choice(COUNTS)), rng, ruin.ordered)
+        made = _try(search, current, rng, names, limit, still)
         budget.spent += max(search.tries - before, 1)
-        if made is None:
-            continue
-        current = made
-        total = current.total
-        if total < best_total:
-            best, best_total = current.copy(), total
+        total = made.total if made is not None else 0
+        ruin.tell(0.0 if made is None else 1.0 if total < best_total else 0.3)
+        if made is not None:
+            current = made
+            still.clear()
+        if made is not None and total < best_total:
+            best, best_total, since = current.copy(), total, 0
             if on_better is not None:
                 on_better(best)
+        elif since >= PATIENCE:
+            current, since = best.copy(), 0
+            still.clear()
     return best
 
 
-def _try(search: Search, current: State, rng: random.Random, limit: float) -> State | None:
-    """A copy of `current` with a few jobs put back otherwise, if it costs less than `limit`."""
-    chosen = _choose(search, current, rng)
+def _try(
+    search: Search,
+    current: State,
+    rng: random.Random,
+    names: Sequence[str],
+    limit: float,
+    still: set[tuple[str, ...]],
+) -> State | None:
+    """A copy of `current` with these jobs put back otherwise, if it costs less than `limit`.
+
+    `still` has what was put back as it was before: orders that need not be tried again.
+    """
+    prices = rng.choice(search.prices) if search.prices and rng.random() < PRICED else None
+    if prices is None and tuple(names) in still:
+        return None
     state = current.copy()
-    for name in chosen:
+    for name in names:
         if name in state.times:
             state.take(name)
         else:
             state.take_back(name)
-    return state if _put_in(search, state, chosen, limit) else None
+    if not _put_in(search, state, names, limit, prices):
+        return None
+    if state.times == current.times:
+        if prices is None:
+            still.add(tuple(names))
+        return None
+    return state
 
 
-def _put_in(search: Search, state: State, names: Sequence[str], limit: float) -> bool:
+def _put_in(
+    search: Search, state: State, names: Sequence[str], limit: float, prices: Prices | None = None
+) -> bool:
     """Put in these jobs, one after the other; False as soon as it must cost `limit` or more."""
     jobs = search.compiled.jobs
     least = {name: search.alone_cost(name) - jobs[name].drop_price for name in names}
@@ -140,12 +174,34 @@ def _put_in(search: Search, state: State, names: Sequence[str], limit: float) ->
         to_come -= least[name]
         search.tries += 1
         room = limit - total - to_come + jobs[name].drop_price
-        if not settle(state, name, math.ceil(min(room, NEVER))):
+        if not settle(state, name, math.ceil(min(room, NEVER)), prices):
             return False
         total = state.total
         if total + to_come >= limit:
             return False
     return True
+
+
+def _find_prices(search: Search, state: State, budget: Budget) -> None:
+    """Prices to put jobs in at, once, where there is work enough for them."""
+    if search.prices or state.total <= search.bound:
+        return
+    steps = STEPS
+    if budget.work is not None:
+        steps = min(steps, int(STEP_SHARE * budget.work / len(search.compiled.jobs)))
+    elif budget.seconds < LEAST_SECONDS_TO_PRICE:
+        return
+    if steps < LEAST_STEPS:
+        return
+    stop = partial(_priced_enough, budget) if budget.work is None else budget.should_stop
+    search.priced, prices, tries = priced_bound(search.compiled, state.total, steps, stop)
+    search.prices = [prices.times(scale) for scale in SCALES]
+    search.tries += tries
+    budget.spent += tries
+
+
+def _priced_enough(budget: Budget) -> bool:
+    return budget.share() > STEP_SHARE or budget.over()
 
 
 def _builds(search: Search, state: State, rng: random.Random, budget: Budget) -> State:
@@ -155,26 +211,11 @@ def _builds(search: Search, state: State, rng: random.Random, budget: Budget) ->
         if budget.share() > BUILD_SHARE or budget.over():
             break
         before, other = search.tries, State(search.compiled)
-        if _put_in(search, other, mixed_order(search.compiled, rng), least):
+        prices = rng.choice([None, *search.prices])
+        if _put_in(search, other, mixed_order(search.compiled, rng), least, prices):
             best, least = other, other.total
         budget.spent += search.tries - before
     return best
-
-
-def _choose(search: Search, state: State, rng: random.Random) -> list[str]:
-    """Which jobs to take out, in the order in which they go back."""
-    names = list(search.compiled.jobs)
-    count = min(len(names), rng.choice((2, 2, 3, 3, 4, 4, 5, 6, 7, MOST)))
-    way = rng.random()
-    if way < 0.2:
-        return _swap(state, rng) or rng.sample(names, count)
-    if way < 0.55:
-        chosen = _in_the_way(search, state, rng, count)
-    elif way < 0.9:
-        chosen = _neighbours(state, rng, count)
-    else:
-        chosen = rng.sample(names, count)
-    return _order(search, state, chosen, rng)
 
 
 def _loss(search: Search, state: State, name: str) -> int:
@@ -183,66 +224,13 @@ def _loss(search: Search, state: State, name: str) -> int:
     return max(own - search.alone_cost(name), 0)
 
 
-def _weighted(rng: random.Random, names: Sequence[str], weights: Sequence[float]) -> str:
-    return rng.choices(names, weights=weights)[0] if sum(weights) > 0 else rng.choice(names)
-
-
-def _in_the_way(search: Search, state: State, rng: random.Random, count: int) -> list[str]:
-    """A job that loses much, and the jobs that stand where and when she would stand if she were alone."""
-    names = list(search.compiled.jobs)
-    first = _weighted(rng, names, [_loss(search, state, name) for name in names])
-    scores = {}
-    for name, times in state.times.items():
-        if name != first:
-            shared = 0.0
-            for place, start, end in search.wants[first]:
-                for time_ in times:
-                    if time_.place == place:
-                        shared += max(0, min(end, time_.leaves) - max(start, time_.start))
-            room = rng.random()
-            scores[name] = (shared + 0.5) * room
-    return [first, *sorted(scores, key=lambda name: -scores[name])[: count - 1]]
-
-
-def _neighbours(state: State, rng: random.Random, count: int) -> list[str]:
-    """A job and those who are in the same places at about the same time."""
-    names = list(state.times)
-    if not names:
-        return list(state.compiled.jobs)[:count]
-    first = rng.choice(names)
-    mine = state.times[first]
-    piece = rng.choice(mine)
-    scores = {}
-    for name, times in state.times.items():
-        if name != first:
-            gap = min(abs(t.start - piece.start) + (0 if t.place == piece.place else 8) for t in times)
-            scores[name] = gap + rng.random() * 10
-    return [first, *sorted(scores, key=lambda name: scores[name])[: count - 1]]
-
-
-def _swap(state: State, rng: random.Random) -> list[str]:
-    """Two jobs that follow each other in a well-used place, the later one first, then those between them."""
-    compiled = state.compiled
-    rooms = compiled.room.tolist()
-    used = [int(u) / max(room, 1) for u, room in zip(state.here.sum(axis=1), rooms, strict=True)]
-    place = rng.choices(range(len(rooms)), weights=[u * u + 1e-9 for u in used])[0]
-    name_of = compiled.problem.places[place].id
-    line = sorted(
-        {(t.start, name) for name, times in state.times.items() for t in times if t.place == name_of}
-    )
-    order = list(dict.fromkeys(name for _, name in line))
-    if len(order) < 2:
-        return []
-    i = rng.randrange(len(order) - 1)
-    j = min(len(order) - 1, i + rng.randint(1, 3))
-    between = order[i + 1 : j]
-    return [order[j], *between, order[i]] if rng.random() < 0.5 else [order[j], order[i], *between]
-
-
-def _order(search: Search, state: State, chosen: Iterable[str], rng: random.Random) -> list[str]:
-    """The chosen jobs in one of several orders."""
+def _order(search: Search, state: State, chosen: Iterable[str], rng: random.Random, keep: bool) -> list[str]:
+    """The chosen jobs in one of several orders, the first one first half the time; as they are if `keep`."""
     jobs, names = search.compiled.jobs, list(chosen)
-    way = rng.random()
+    if keep:
+        return names
+    first, way = names[:1] if rng.random() < 0.5 else [], rng.random()
+    names = names[len(first) :]
     if way < 0.3:
         rng.shuffle(names)
     elif way < 0.5:
@@ -253,7 +241,7 @@ def _order(search: Search, state: State, chosen: Iterable[str], rng: random.Rand
         names.sort(key=lambda name: -jobs[name].late_price * rng.uniform(0.5, 1.5))
     else:
         names.sort(key=lambda name: _slack(search, jobs[name]) + rng.random() * 5)
-    return names
+    return [*first, *names]
 
 
 def _slack(search: Search, job: Job) -> float:

@@ -2,7 +2,8 @@
 
 All capacities are relaxed at once; each job is then one insertion into the yard with nothing but the facts
 in it. For any prices >= 0 the sum of these, less what the capacities would cost, is a lower bound of every
-plan (Lagrangian duality; Held & Karp 1971, subgradient steps after Polyak 1969). Lanes, air and swap
+plan (Lagrangian duality; Held & Karp 1971, steps after Polyak 1969 from the best prices along an average of
+all excesses so far, as in the volume algorithm of Barahona & Anbil 2000). Lanes, air and swap
 cycles among planned jobs are left away, which only lowers it.
 """
 
@@ -19,45 +20,55 @@ from scheduling.engine.schedule import StepTime
 
 Floats = npt.NDArray[np.float64]
 
-SMOOTH = 0.7
-"""The weight of the newest excess in the direction of a step; the rest is the direction before."""
-FAILURES = 8
-"""Steps without a better bound after which the step is halved from the best prices on."""
+NEWEST = 0.1
+"""The weight of the newest excess in the average that gives a step its direction; measured."""
+LENGTH, LONGEST, LONGER, SHORTER, FAILURES = 0.5, 2.0, 1.1, 0.7, 4
+"""Length of the first step, at most, its growth by a step that bears out the average, and its cut after so
+many steps without a better bound."""
 
 
 def priced_bound(
-    compiled: Compiled, above: int, steps: int, should_stop: Callable[[], bool] = lambda: False
+    compiled: Compiled,
+    above: int,
+    steps: int,
+    should_stop: Callable[[], bool] = lambda: False,
+    start: Prices | None = None,
 ) -> tuple[int, Prices, int]:
     """The best bound found [minor units], its prices, and the insertions made.
 
-    `above` is the cost of any plan; it sets the length of the steps.
+    `above` is the cost of any plan; it sets the length of the steps. `start` are prices found before.
     """
     dual = Dual(compiled)
-    place, row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
-    best_place, best_row = place, row
-    best, length, failures, tries = -1, 1.0, 0, 0
-    go_place, go_row = place, row
-    for _ in range(steps):
+    best_place, best_row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
+    if start is not None:
+        best_place, best_row = start.place.astype(float), start.row.astype(float)
+    best, length, failures, tries = -1, LENGTH, 0, 0
+    place, row, go_place, go_row = best_place, best_row, best_place, best_row
+    for number in range(steps):
         if should_stop():
             break
         value, over_place, over_row = dual.value(place, row)
         tries += len(compiled.jobs)
+        if number == 0:
+            go_place, go_row = over_place, over_row
         if value > best:
+            if float((over_place * go_place).sum() + (over_row * go_row).sum()) >= 0:
+                length = min(length * LONGER, LONGEST)
             best, best_place, best_row, failures = value, place, row, 0
         else:
             failures += 1
-            if failures >= FAILURES:
-                place, row, length, failures = best_place, best_row, length / 2, 0
-                go_place, go_row = np.zeros_like(place), np.zeros_like(row)
-                continue
-        go_place = SMOOTH * over_place + (1 - SMOOTH) * go_place
-        go_row = SMOOTH * over_row + (1 - SMOOTH) * go_row
-        norm = float((go_place**2).sum() + (go_row**2).sum())
-        if norm == 0 or above <= value:
+            if failures == FAILURES:
+                length, failures = length * SHORTER, 0
+        go_place = NEWEST * over_place + (1 - NEWEST) * go_place
+        go_row = NEWEST * over_row + (1 - NEWEST) * go_row
+        free_place = np.where((best_place <= 0) & (go_place < 0), 0, go_place)
+        free_row = np.where((best_row <= 0) & (go_row < 0), 0, go_row)
+        norm = float((free_place**2).sum() + (free_row**2).sum())
+        if norm == 0 or above <= best:
             break
-        step = length * (above - value) / norm
-        place = np.maximum(place + step * go_place, 0.0)
-        row = np.maximum(row + step * go_row / dual.scale, 0.0)
+        step = length * (above - best) / norm
+        place = np.maximum(best_place + step * free_place, 0.0)
+        row = np.maximum(best_row + step * free_row / dual.scale, 0.0)
     return max(best, 0), dual.prices(best_place, best_row), tries
 
 

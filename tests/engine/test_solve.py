@@ -37,7 +37,7 @@ def test_cp_sat_proves_small_yards_where_the_sum_of_each_alone_does_not() -> Non
 
 def test_the_result_says_what_the_witness_counts_and_why_boats_are_late() -> None:
     told = example(12)
-    result = solve(told, work=100, workers=1, should_stop=stop_after(40))
+    result = solve(told, work=100, workers=1, should_stop=stop_after(20))
     assert broken(told, result.schedule) == []
     assert dict(result.cost) == witness.cost(told, result.schedule)
     assert result.total == sum(result.cost.values()) <= result.first_total
