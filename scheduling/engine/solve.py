@@ -14,22 +14,23 @@ from scheduling.engine.compiled import Compiled, compile_problem
 from scheduling.engine.contradictions import unplaceable
 from scheduling.engine.cost import cost_of
 from scheduling.engine.explain import kept_by
-from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
+from scheduling.engine.improve import SCALES, Budget, Search, first_plan, improve, start_search
 from scheduling.engine.insertion import State
-from scheduling.engine.prices import priced_bound
+from scheduling.engine.prices import priced_bound, told
 from scheduling.engine.problem import Problem
-from scheduling.engine.schedule import Breach, Kept, Result, Schedule, Unplaced
+from scheduling.engine.schedule import BoundPrices, Breach, Kept, Result, Schedule, Unplaced
 from scheduling.engine.second import GRACE, Second
 
-FEW_JOBS = 12
-"""Up to so many jobs CP-SAT takes the whole yard: measured on made-up yards."""
+FEW_JOBS, FEW_STARTS = 12, 40_000
+"""Up to so many jobs, and places of each option x slots, CP-SAT takes the whole yard: 10,000 are proven in
+seconds, of 150,000 (the example of 12 boats) a minute proves nothing."""
 SEARCH_SHARE = 0.4
 """The share of the time that goes to the search before CP-SAT takes over."""
 BEAT = 1.0
 """[s] at least between two plans that are told."""
 LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
-PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 60
+PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 400
 """The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
@@ -55,14 +56,17 @@ def solve(
     on_better: Callable[[Result], None] | None = None,
     should_stop: Callable[[], bool] | None = None,
     on_phase: Callable[[str], None] | None = None,
+    start: Schedule | None = None,
 ) -> Result:
     """The best plan found in `seconds`, or with `work` insertions by each worker whatever the clock says.
 
     `on_better` is told the first plan and then better ones, each checked; `on_phase` what is being done now
-    (PHASES). Raises WitnessRefused.
+    (PHASES). The search goes on from `start` if that keeps the rules and costs less than the first plan.
+    Raises WitnessRefused.
     """
     run = _Run(problem, seconds, workers, seed, work, on_better, should_stop or (lambda: False))
     run.on_phase = on_phase or run.on_phase
+    run.start = start
     return run.result()
 
 
@@ -82,6 +86,8 @@ class _Run:
         self.problem, self.seconds, self.workers, self.seed, self.work = problem, seconds, workers, seed, work
         self.on_better, self.should_stop = on_better, should_stop
         self.on_phase: Callable[[str], None] = lambda _: None
+        self.start: Schedule | None = None
+        self.prices: BoundPrices | None = None
         self.began, self.told = time.monotonic(), 0.0
         self.stopped = self.proven = False
         self.bound: int | None = None
@@ -95,6 +101,7 @@ class _Run:
         compiled = compile_problem(self.problem)
         state = first_plan(compiled)
         self.first_plan_s, self.first_total = self._passed(), state.total
+        state = self._from_start(compiled, state)
         best, best_total = state.schedule(), state.total
         self._tell(best, always=True)
         self.on_phase("search")
@@ -104,12 +111,14 @@ class _Run:
             self.bound, self.bound_by = search.bound, "each boat alone"
             better = self._improve(search, state, second)
             self.tries = search.tries
+            if search.prices:
+                self._bounded(search.priced, told(compiled, search.prices[SCALES.index(1.0)]))
             if better.total < best_total:
                 best, best_total = better.schedule(), better.total
             if second is not None:
                 best, best_total = self._take_over(second, best, best_total)
             else:
-                self._price(compiled, best_total)
+                self._price(search, best_total)
         finally:
             if second is not None:
                 second.end()
@@ -117,12 +126,21 @@ class _Run:
         self.on_phase("reasons")
         return self._final(compiled, best)
 
+    def _from_start(self, compiled: Compiled, state: State) -> State:
+        """The plan to start from, if it may be and is cheaper than `state`."""
+        if self.start is None or any(not b.fact for b in witness.check(self.problem, self.start)):
+            return state
+        given = state_of(compiled, self.start)
+        return given if given.total < state.total else state
+
     # --- parts ----------------------------------------------------------------------------------------------
     def _passed(self) -> float:
         return time.monotonic() - self.began
 
     def _small(self) -> bool:
-        return len(self.problem.jobs) <= FEW_JOBS
+        jobs, slots_ = self.problem.jobs, len(self.problem.days)
+        ways = sum(len(option.places) for job in jobs for step in job.steps for option in step.options)
+        return len(jobs) <= FEW_JOBS and ways * slots_ <= FEW_STARTS
 
     def _asked_to_stop(self) -> bool:
         self.stopped = self.stopped or self.should_stop()
@@ -156,7 +174,7 @@ class _Run:
         """[s] kept for the bound by prices, which the second process works out where there is one."""
         return 0.0 if self._small() or self.seconds < LEAST_TO_PRICE else PRICE_SHARE * self.seconds
 
-    def _price(self, compiled: Compiled, total: int) -> None:
+    def _price(self, search: Search, total: int) -> None:
         """A better bound than each boat alone, where prices give one."""
         steps = MOST_STEPS
         if self.work is not None:
@@ -171,10 +189,14 @@ class _Run:
         def over() -> bool:
             return self._asked_to_stop() or (self.work is None and self._passed() >= until)
 
-        bound, _, tries = priced_bound(compiled, total, steps, over)
+        known = search.prices[SCALES.index(1.0)] if search.prices else None
+        bound, prices, tries = priced_bound(search.compiled, total, steps, over, known)
         self.tries += tries
+        self._bounded(bound, told(search.compiled, prices))
+
+    def _bounded(self, bound: int, prices: BoundPrices) -> None:
         if bound > (self.bound or 0):
-            self.bound, self.bound_by = bound, "prices"
+            self.bound, self.bound_by, self.prices = bound, "prices", prices
 
     def _take_over(self, second: Second, best: Schedule, total: int) -> tuple[Schedule, int]:
         """The plan of the second process if it is better; with work given, once that is done."""
@@ -186,7 +208,7 @@ class _Run:
         )
         self.tries += second.tries
         if second.bound is not None and second.bound > (self.bound or 0):
-            self.bound, self.bound_by = second.bound, second.bound_by
+            self.bound, self.bound_by, self.prices = second.bound, second.bound_by, second.prices
         if found is not None and sum(cost_of(self.problem, found).values()) < total:
             return found, sum(cost_of(self.problem, found).values())
         return best, total
@@ -216,7 +238,7 @@ class _Run:
             alone={name: search.alone_cost(name) for name in search.alone},
         )
         if answer.bound is not None and answer.bound > (self.bound or 0):
-            self.bound, self.bound_by = answer.bound, "CP-SAT"
+            self.bound, self.bound_by, self.prices = answer.bound, "CP-SAT", None
         if answer.schedule is not None and answer.total is not None and answer.total < total:
             if any(not breach.fact for breach in witness.check(self.problem, answer.schedule)):
                 return best, total  # the plan we have is sound; never trade it for one that is not
@@ -261,6 +283,7 @@ class _Run:
             total=total,
             bound=self.bound,
             bound_by=self.bound_by,
+            prices=self.prices,
             late_jobs=sum(1 for days_ in late if days_),
             late_days=sum(late),
             kept=kept,
