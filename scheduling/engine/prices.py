@@ -12,11 +12,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from scheduling.engine.compiled import Compiled, Ints
+from scheduling.engine.compiled import Compiled, Ints, compile_problem
 from scheduling.engine.cost import option_of, stays_of
 from scheduling.engine.insertion import Prices, State, insert
-from scheduling.engine.problem import Job
-from scheduling.engine.schedule import StepTime
+from scheduling.engine.problem import Job, Problem
+from scheduling.engine.schedule import BoundPrices, HandPrices, StepTime
 
 Floats = npt.NDArray[np.float64]
 
@@ -70,6 +70,54 @@ def priced_bound(
         place = np.maximum(best_place + step * free_place, 0.0)
         row = np.maximum(best_row + step * free_row / dual.scale, 0.0)
     return max(best, 0), dual.prices(best_place, best_row), tries
+
+
+def told(compiled: Compiled, prices: Prices) -> BoundPrices:
+    """The same prices by name, to be kept with a plan."""
+    places = {
+        p.id: _whole(prices.place[i]) for i, p in enumerate(compiled.problem.places) if prices.place[i].any()
+    }
+    resources, hands = {}, []
+    for number, (kind, what) in enumerate(compiled.rows):
+        if not prices.row[number].any():
+            continue
+        if kind == "resource":
+            resources[what] = _whole(prices.row[number])
+        elif kind == "skills":
+            hands.append(HandPrices(skills=tuple(sorted(what)), prices=_whole(prices.row[number])))
+    return BoundPrices(places=places, resources=resources, hands=tuple(hands))
+
+
+def bound_of(problem: Problem, prices: BoundPrices) -> int:
+    """[minor units] what no plan can cost less than, by these prices, whoever they come from.
+
+    Raises ValueError if a price is below 0, a row has not one for each slot, or a name is not the Problem's.
+    """
+    compiled = compile_problem(problem)
+    dual = Dual(compiled)
+    place, row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
+    named: list[tuple[tuple[str, object], tuple[int, ...]]] = []
+    named += [(("resource", name), line) for name, line in prices.resources.items()]
+    named += [(("skills", frozenset(each.skills)), each.prices) for each in prices.hands]
+    for name, line in prices.places.items():
+        if name not in compiled.place_index:
+            raise ValueError(f"there is no place {name!r}")
+        place[compiled.place_index[name]] = _line(compiled, line)
+    for key, line in named:
+        if key not in compiled.row_of:
+            raise ValueError(f"{key[0]} {key[1]!r}: there is no such row")
+        row[compiled.row_of[key]] = _line(compiled, line)
+    return max(dual.value(place, row)[0], 0)
+
+
+def _whole(line: Ints) -> tuple[int, ...]:
+    return tuple(int(price) for price in line)
+
+
+def _line(compiled: Compiled, line: tuple[int, ...]) -> Sequence[int]:
+    if len(line) != compiled.slots or min(line) < 0:
+        raise ValueError(f"prices: {compiled.slots} are needed, none below 0")
+    return line
 
 
 class Dual:

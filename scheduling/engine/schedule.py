@@ -66,6 +66,27 @@ class Breach:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HandPrices:
+    """What a minute of anybody with any of these skills is worth [minor units], by slot."""
+
+    skills: tuple[str, ...]
+    prices: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoundPrices:
+    """Prices that prove a bound, none below 0; what is not named is worth nothing.
+
+    Each row has a price for each slot [minor units]: of standing in a place, of a unit of a resource (a trip,
+    where it is the mover), of a minute of hands. `prices.bound_of` works out the bound from them.
+    """
+
+    places: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    resources: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    hands: tuple[HandPrices, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
     """A schedule with what was found out on the way."""
 
@@ -78,6 +99,7 @@ class Result:
     total: int
     bound: int | None = None  # [minor units] no plan can cost less; None = unproven
     bound_by: str = ""
+    prices: BoundPrices | None = None  # that prove `bound`, where it is by prices
     late_jobs: int = 0
     late_days: int = 0  # [calendar days] unplaced jobs count until the last day of the axis
     kept: Mapping[str, Kept] = field(default_factory=dict)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Problem
-from scheduling.engine.schedule import Result, Schedule
+from scheduling.engine.schedule import BoundPrices, Result, Schedule
 
 ROOT = Path(__file__).resolve().parents[2]
 GRACE = 3.0  # [s] from asking it to end until it is ended
@@ -28,6 +28,7 @@ class Second:
         self.tries = 0
         self.bound: int | None = None
         self.bound_by = ""
+        self.prices: BoundPrices | None = None
         self._line = ""
         command = [sys.executable, "-m", "scheduling.engine", "solve", "-", "--workers", "1", "--lines"]
         command += ["--seed", str(seed), "--seconds", f"{seconds:.2f}"]
@@ -65,7 +66,8 @@ class Second:
         if "schedule" not in data.get("result", {}) or data.get("event") == "failed":
             return None
         result = from_json(Result, data["result"])
-        self.tries, self.bound, self.bound_by = result.tries, result.bound, result.bound_by
+        self.tries, self.prices = result.tries, result.prices
+        self.bound, self.bound_by = result.bound, result.bound_by
         return result.schedule
 
     def end(self) -> None:

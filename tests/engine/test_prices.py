@@ -6,8 +6,10 @@ import pytest
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.finish import cp_solve
 from scheduling.engine.improve import first_plan, start_search
-from scheduling.engine.prices import Dual, priced_bound
+from scheduling.engine.jsonio import from_json, to_json
+from scheduling.engine.prices import Dual, bound_of, priced_bound, told
 from scheduling.engine.problem import Place
+from scheduling.engine.schedule import BoundPrices, HandPrices
 from scheduling.engine.solve import solve
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
@@ -54,3 +56,33 @@ def test_a_yard_too_large_to_prove_is_told_the_bound_by_prices():
     result = solve(told, work=2400, workers=1)
     assert result.bound_by == "prices"
     assert start_search(compile_problem(told)).bound < result.bound <= result.total
+
+
+def test_anybody_can_work_out_the_bound_again_from_the_prices_kept_with_the_plan():
+    yard = example(40)
+    result = solve(yard, work=2400, workers=1)
+    assert result.prices is not None
+    kept = from_json(BoundPrices, to_json(result.prices))
+    assert bound_of(yard, kept) == result.bound
+    assert bound_of(yard, BoundPrices()) == start_search(compile_problem(yard)).bound
+
+
+def test_prices_that_are_none_of_this_yard_are_refused():
+    yard = problem(job("she", step("one", 3, "a")), places=(Place(id="a"),))
+    row = (0,) * len(yard.days)
+    for wrong in (
+        BoundPrices(places={"b": row}),
+        BoundPrices(places={"a": row[1:]}),
+        BoundPrices(places={"a": (-1, *row[1:])}),
+        BoundPrices(hands=(HandPrices(skills=("spray",), prices=row),)),
+    ):
+        with pytest.raises(ValueError):
+            bound_of(yard, wrong)
+
+
+def test_prices_found_before_are_where_the_next_search_for_them_starts():
+    compiled = compile_problem(example(12))
+    above = first_plan(compiled).total
+    bound, prices, _ = priced_bound(compiled, above, 30)
+    assert priced_bound(compiled, above, 1, start=prices)[0] == bound
+    assert bound_of(compiled.problem, told(compiled, prices)) == bound

@@ -87,6 +87,20 @@ def test_a_schedule_becomes_a_state_again() -> None:
         assert state_of(compile_problem(told), result.schedule).total == result.total
 
 
+def test_a_search_goes_on_from_the_plan_it_is_given() -> None:
+    told = example(12)
+    good = solve(told, work=300, workers=1, should_stop=stop_after(60))
+    again = solve(told, work=20, workers=1, start=good.schedule, should_stop=stop_after(1))
+    assert again.total <= good.total < again.first_total
+
+
+def test_a_plan_that_breaks_a_rule_is_nothing_to_start_from() -> None:
+    told = problem(job("she", step("one", 2, "a")))
+    good = solve(told, work=10, workers=1).schedule
+    bad = replace(good, jobs={"she": (replace(good.jobs["she"][0], place="b"),)})
+    assert solve(told, work=10, workers=1, start=bad).schedule.jobs == good.jobs
+
+
 @pytest.mark.served
 def test_a_second_process_searches_with_another_seed_and_its_better_plan_is_taken() -> None:
     told = example(40)
