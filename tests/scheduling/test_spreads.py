@@ -13,8 +13,12 @@ from scheduling.engine.compiled import compile_problem
 from scheduling.engine.problem import Job, Problem, Step
 from scheduling.engine.risk import winters
 from scheduling.loading import Loaded, load
+from scheduling.loading.axis import axis_of
+from scheduling.loading.measured import measured
+from scheduling.loading.records import gather
 from scheduling.loading.resources import LIFTS
 from scheduling.loading.spreads import CASES, cases_of
+from scheduling.loading.tables import Stand, Tables
 from yard.models import Hold, Season, Stage, Treatment
 from yard.models.treatments import HoldReason, Status
 from yard.trade.ranges import Range
@@ -139,3 +143,34 @@ def test_a_winter_of_the_demo_yard_can_be_drawn(loaded: Loaded) -> None:
     risk = winters(loaded.problem, schedule, runs=200)
     assert len(risk.boats) == len(schedule.jobs) > 20
     assert all(a is None or b is None or a <= b for a, b in ((x.likely, x.safe) for x in risk.boats.values()))
+
+
+def test_where_she_dries_while_she_waits_counts_as_in_her_table(season: Season) -> None:
+    records = gather(season, TODAY)
+    tables = Tables(axis_of(records), measured(season.yard, [], TODAY).airs)
+    for air in records.airs:
+        for dose in (3.0, 12.0):
+            tables.drying(dose, air, standing=Stand(None, tented=False))
+            tables.drying(dose, air, tented=True, standing=Stand(air, tented=False))
+    assert len(tables.made) > 4
+    for table in tables.made.values():
+        upto = [0, *accumulate(tables.worths[table.worth or ""])]
+        gained = [0, *accumulate(tables.worths[table.before or ""])]
+        latest = 0
+        for start, end in enumerate(table.finish):
+            left = max(table.least, table.amount - gained[start])
+            latest = max(latest, bisect_left(upto, upto[start] + left))  # a later start never ends earlier
+            if end is not None:
+                assert latest == end, (table.id, start)
+
+
+def test_only_who_comes_from_outside_is_asked_to_come_again(loaded: Loaded) -> None:
+    again = {table.id for table in loaded.problem.tables if table.anew is not None}
+    outside = {
+        option.table
+        for job in loaded.problem.jobs
+        for step in job.steps
+        for option in step.options
+        if any(name.startswith("outside:") for name in option.uses)
+    }
+    assert again == outside != set()
