@@ -195,7 +195,8 @@ def _find_prices(search: Search, state: State, budget: Budget) -> None:
         return
     stop = partial(_priced_enough, budget) if budget.work is None else budget.should_stop
     search.priced, prices, tries = priced_bound(search.compiled, state.total, steps, stop)
-    search.prices = [prices.times(scale) for scale in SCALES]
+    if search.priced > search.bound:  # else they are not worth putting anything in at
+        search.prices = [prices.times(scale) for scale in SCALES]
     search.tries += tries
     budget.spent += tries
 

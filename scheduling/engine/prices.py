@@ -22,7 +22,7 @@ Floats = npt.NDArray[np.float64]
 
 NEWEST = 0.1
 """The weight of the newest excess in the average that gives a step its direction; measured."""
-LENGTH, LONGEST, LONGER, SHORTER, FAILURES = 0.5, 2.0, 1.1, 0.7, 4
+LENGTH, LONGEST, LONGER, SHORTER, FAILURES = 0.2, 2.0, 1.1, 0.7, 4
 """Length of the first step, at most, its growth by a step that bears out the average, and its cut after so
 many steps without a better bound."""
 
