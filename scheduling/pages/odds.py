@@ -57,8 +57,12 @@ def verdict_of(pct: int, settings: YardSettings) -> tuple[str, str]:
 
 
 def out_of(pct: int) -> str:
-    """Odds as one says them: "9 in 10", "94 in 100"."""
-    return f"{pct // 10} in 10" if pct % 10 == 0 and 0 < pct < 100 else f"{pct} in 100"
+    """Odds as one says them: "9 in 10", "94 in 100"; drawn winters show no certainty either way."""
+    if pct <= 0:
+        return "less than 1 in 100"
+    if pct >= 100:
+        return "more than 99 in 100"
+    return f"{pct // 10} in 10" if pct % 10 == 0 else f"{pct} in 100"
 
 
 def dates(found: Forecast, today: date) -> str:

@@ -142,11 +142,11 @@ def test_what_her_date_hangs_on_is_said_with_its_boat(
 
 def test_odds_are_said_in_tens_where_they_are(full: FullWinter) -> None:
     assert [out_of(pct) for pct in (0, 7, 60, 94, 100)] == [
-        "0 in 100",
+        "less than 1 in 100",
         "7 in 100",
         "6 in 10",
         "94 in 100",
-        "100 in 100",
+        "more than 99 in 100",
     ]
 
 
