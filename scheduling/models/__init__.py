@@ -3,6 +3,7 @@
 from scheduling.models.forecast import Forecast
 from scheduling.models.packs import OPEN_PACKS, Beat, Pack, PackState
 from scheduling.models.plans import Board, MadeBy, Pin, Placement, Plan, Regime, Unplaced
+from scheduling.models.reasons import Reasons
 
 __all__ = [
     "OPEN_PACKS",
@@ -15,6 +16,7 @@ __all__ = [
     "Pin",
     "Placement",
     "Plan",
+    "Reasons",
     "Regime",
     "Unplaced",
 ]

@@ -20,7 +20,10 @@ class Plan(AppendOnly, YardRecord):
     """One outcome, with all its placements. It never changes; posting and being replaced are marked on it.
 
     `cost` is {kind: minor units} and `bound` a figure no plan can beat [minor units], empty when unproven.
-    `kept` says for each late treatment what keeps her: {treatment id: {"rule", "says", "days"}}.
+    `alone` is what the boats would cost if each had the yard to herself, together [minor units]; empty where
+    that was not reckoned. `kept` says for each late treatment what keeps her: {treatment id: {"rule", "says",
+    "days"}}. `fewest` is what would bring in the boats left out: {"things": [sentence, ...], "whole": whether
+    every set was tried}, things empty where nothing was found; {} where nobody is left out.
     `late_days` are calendar days and count boats left out.
     """
 
@@ -37,7 +40,9 @@ class Plan(AppendOnly, YardRecord):
     why = models.CharField(max_length=200, blank=True)
     cost = models.JSONField(default=dict)
     bound = models.BigIntegerField(null=True, blank=True)
+    alone = models.BigIntegerField(null=True, blank=True)
     kept = models.JSONField(default=dict)
+    fewest = models.JSONField(default=dict, blank=True)
     late_days = models.PositiveIntegerField(default=0)
     late_boats = models.PositiveIntegerField(default=0)
     engine_version = models.CharField(max_length=40, blank=True)
