@@ -99,6 +99,7 @@ class Result:
     total: int
     bound: int | None = None  # [minor units] no plan can cost less; None = unproven
     bound_by: str = ""
+    alone: int | None = None  # [minor units] the sum of what each job would cost alone in an empty yard
     prices: BoundPrices | None = None  # that prove `bound`, where it is by prices
     late_jobs: int = 0
     late_days: int = 0  # [calendar days] unplaced jobs count until the last day of the axis

@@ -91,6 +91,7 @@ class _Run:
         self.began, self.told = time.monotonic(), 0.0
         self.stopped = self.proven = False
         self.bound: int | None = None
+        self.alone: int | None = None
         self.bound_by = ""
         self.tries = self.first_total = 0
         self.first_plan_s = 0.0
@@ -108,7 +109,8 @@ class _Run:
         second = self._second()
         try:
             search = start_search(compiled)
-            self.bound, self.bound_by = search.bound, "each boat alone"
+            self.alone = self.bound = search.bound
+            self.bound_by = "each boat alone"
             better = self._improve(search, state, second)
             self.tries = search.tries
             if search.prices:
@@ -283,6 +285,7 @@ class _Run:
             total=total,
             bound=self.bound,
             bound_by=self.bound_by,
+            alone=self.alone,
             prices=self.prices,
             late_jobs=sum(1 for days_ in late if days_),
             late_days=sum(late),
