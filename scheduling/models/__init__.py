@@ -1,6 +1,6 @@
 """What is intended: the planning records on one screen."""
 
-from scheduling.models.forecast import Forecast
+from scheduling.models.forecast import Forecast, Reckoning
 from scheduling.models.packs import OPEN_PACKS, Beat, Pack, PackState
 from scheduling.models.plans import Board, MadeBy, Pin, Placement, Plan, Regime, Unplaced
 from scheduling.models.reasons import Reasons
@@ -17,6 +17,7 @@ __all__ = [
     "Placement",
     "Plan",
     "Reasons",
+    "Reckoning",
     "Regime",
     "Unplaced",
 ]

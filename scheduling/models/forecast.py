@@ -1,11 +1,11 @@
-"""How sure a plan is of one boat, as it was reckoned at a moment."""
+"""How sure a plan is of one boat, as it was reckoned at a moment, and when that was last done."""
 
 from django.db import models
 from django.db.models import Q
 
 from scheduling.models.plans import Plan
-from yard.models import Treatment
-from yard.models.base import AppendOnly, between, check, in_order, once
+from yard.models import Season, Treatment
+from yard.models.base import AppendOnly, Record, between, check, in_order, once
 
 
 class Forecast(AppendOnly):
@@ -16,7 +16,9 @@ class Forecast(AppendOnly):
     odds of it [%]. `dots` are twenty equally likely days, the first one first; null beyond the season.
     `hangs` are what her date hangs on most: [{"kind": amount, hold, common or weather, "job": treatment or
     "", "what": words, "share_pct": % of the variance, "days": calendar days later where it is slowest}].
-    Kept to be scored at the season's end; dies with its plan.
+    `because` says in a sentence why a date jumped since the forecast before; empty where none did. A row is
+    added only where something of it changed: `Reckoning` says up to when the newest one holds. Kept to be
+    scored at the season's end; dies with its plan.
     """
 
     yard_path = "plan__yard"
@@ -32,6 +34,7 @@ class Forecast(AppendOnly):
     odds_pct = models.PositiveSmallIntegerField(null=True, blank=True)
     dots = models.JSONField()
     hangs = models.JSONField(default=list, blank=True)
+    because = models.CharField(max_length=200, blank=True)
 
     class Meta:
         ordering = ["plan", "treatment", "as_of"]
@@ -61,3 +64,25 @@ class Forecast(AppendOnly):
 
     def __str__(self) -> str:
         return f"odds of {self.treatment_id} in {self.plan_id}"
+
+
+class Reckoning(Record):
+    """When a season's posted plan was last held against the yard's records, and who is at it now.
+
+    `at` is the moment the records were read, `day` the yard's day then, `seen` the newest `Entry` that was
+    surely among them, `digest` what the answer depends on. `claimed_at` is when a worker began; empty where
+    none is at it. `moments` are the mean days on which each stage starts and ends: {treatment: {"stage.part":
+    [start, end]}}, as proleptic ordinals with a fraction, for the reason why a date moves. Dies with its
+    season.
+    """
+
+    yard_path = "season__yard"
+
+    season = models.OneToOneField(Season, models.CASCADE, related_name="reckoning")
+    plan = models.ForeignKey(Plan, models.PROTECT, null=True, blank=True, related_name="+")
+    at = models.DateTimeField(null=True, blank=True)
+    day = models.DateField(null=True, blank=True)
+    seen = models.BigIntegerField(default=0)
+    digest = models.CharField(max_length=64, blank=True)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    moments = models.JSONField(default=dict, blank=True)
