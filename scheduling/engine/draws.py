@@ -35,8 +35,10 @@ class Draws:
 
 
 def drawn(problem: Problem, pieces: Sequence[Piece], runs: int, seed: int) -> Draws:
-    """Everything that is drawn, in an order that depends on names alone."""
-    rng = np.random.default_rng(seed)
+    """Everything that is drawn: the same for one name and one seed whatever else there is, weather by the day.
+
+    So a date that nothing has touched is the same when it is reckoned again.
+    """
     placed = sorted(pieces, key=lambda piece: piece.index)
     sources: dict[Source, None] = {}
     for piece in placed:
@@ -46,13 +48,23 @@ def drawn(problem: Problem, pieces: Sequence[Piece], runs: int, seed: int) -> Dr
         if part is not None and part.until:
             sources[piece.job.id, held_name(piece)] = None
     names = sorted({problem.spreads[name].common for _, name in sources if name in problem.spreads} - {""})
-    common = {name: rng.standard_normal(runs) for name in names}
+    common = {name: _rng(seed, name).standard_normal(runs) for name in names}
     stopped = {
-        resource.id: rng.random((len(problem.days), runs)) * MILLE < np.array(resource.lost)[:, None]
+        resource.id: np.array(
+            [
+                _rng(seed, resource.id, day.isoformat()).random(runs) * MILLE < odds
+                for day, odds in zip(problem.days, resource.lost, strict=True)
+            ]
+        )
         for resource in problem.resources
         if any(resource.lost)
     }
-    return Draws(runs, {source: rng.standard_normal(runs) for source in sources}, common, stopped)
+    own = {source: _rng(seed, *source).standard_normal(runs) for source in sources}
+    return Draws(runs, own, common, stopped)
+
+
+def _rng(seed: int, *names: str) -> np.random.Generator:
+    return np.random.default_rng([seed, *(int.from_bytes(name.encode()) for name in names)])
 
 
 def case_of(cases: Sequence[int], leans: Reals) -> npt.NDArray[np.int64]:
