@@ -39,8 +39,8 @@ from scheduling.engine.finish import cp_solve  # noqa: E402
 from scheduling.engine.jsonio import from_json, to_json  # noqa: E402
 from scheduling.engine.problem import Problem  # noqa: E402
 from scheduling.engine.risk import winters  # noqa: E402
-from scheduling.engine.schedule import RULES, Result, Rule  # noqa: E402
-from scheduling.engine.solve import WitnessRefused, solve  # noqa: E402
+from scheduling.engine.schedule import RULES, Result, Rule, WitnessRefused  # noqa: E402
+from scheduling.engine.solve import solve  # noqa: E402
 from scheduling.engine.witness import check, cost  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
 from tests.engine.random_yards import tiny_problem  # noqa: E402

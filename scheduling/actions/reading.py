@@ -3,9 +3,10 @@
 from typing import cast
 
 from scheduling.engine import slots
-from scheduling.engine.problem import Job, Option, Step
+from scheduling.engine.problem import Job
 from scheduling.engine.schedule import RULES, Rule, Schedule, StepTime, Unplaced
 from scheduling.loading import Loaded
+from scheduling.loading.jobs import option_in
 from scheduling.loading.places import DOCK
 from scheduling.models import Placement, Plan
 from yard.actions.base import Refused
@@ -59,7 +60,7 @@ def _times(
                 f"{job.label}'s {step.label} was to start on {row.first_day:%-d %b} and has not. Pack again."
             )
         place, name = bays.get(row.bay_id, ("", "")) if row.bay_id else (DOCK, "")
-        option = _option(step, place, row.regime)
+        option = option_in(step, place, row.regime)
         if option is None:
             raise Refused(f"{job.label}'s {step.label} can't be done where the plan has it. Pack again.")
         start = slots.slot_on_or_after(days, row.first_day)
@@ -72,12 +73,3 @@ def _times(
         StepTime(step=step, place=place, option=option, start=start, end=end, leaves=leaves, unit=unit)
         for (step, place, option, start, end, unit), leaves in zip(found, starts, strict=True)
     )
-
-
-def _option(step: Step, place: str, regime: str) -> int | None:
-    """The step's option in that place; drying says in which way."""
-
-    def fits(option: Option) -> bool:
-        return place in option.places and (not regime or option.label == regime)
-
-    return next((i for i, option in enumerate(step.options) if fits(option)), None)

@@ -1,6 +1,6 @@
 """The engine from the shell, without a web site: `python -m scheduling.engine` and what to do.
 
-To do: solve, check, show, why, helps, bench, schema.
+To do: solve, repair, check, show, why, helps, bench, schema.
 
 Exit codes: 0 a schedule (boats left out are named in it), also when stopped; 1 breaches found by `check`;
 2 bad input, said in one line; 3 the engine failed.
@@ -23,9 +23,10 @@ from scheduling.engine.helps import helps
 from scheduling.engine.jsonio import GREATEST, BadInput, from_json, schema_of, to_json
 from scheduling.engine.problem import Problem
 from scheduling.engine.reading import read as read_plan
-from scheduling.engine.schedule import Result, Schedule
+from scheduling.engine.repair import Repair, repair, stand_on_posted
+from scheduling.engine.schedule import Result, Schedule, WitnessRefused
 from scheduling.engine.show import show
-from scheduling.engine.solve import WitnessRefused, solve
+from scheduling.engine.solve import solve
 from scheduling.engine.witness import check
 
 T = TypeVar("T")
@@ -83,33 +84,50 @@ def say(value: Any) -> None:
 # --- Commands ---------------------------------------------------------------------------------------------
 def solve_command(args: argparse.Namespace) -> int:
     """Solve and print the Result; with --lines each better one as it comes."""
+
+    def phase(name: str, problem: Problem) -> None:
+        say({"event": "phase", "phase": name, "boats": len(problem.jobs)})
+
+    def search(problem: Problem, **how: Any) -> Result:
+        on_phase = (lambda name: phase(name, problem)) if args.lines else None
+        return solve(problem, workers=args.workers, on_phase=on_phase, **how)
+
+    return _search(args, search)
+
+
+def repair_command(args: argparse.Namespace) -> int:
+    """Mend the posted plan, as the problem's steps say it, and print the Repair; with --lines each better."""
+    if args.lines:
+        say({"event": "phase", "phase": "repair"})
+    return _search(args, repair)
+
+
+def _search(args: argparse.Namespace, search: Callable[..., Result | Repair]) -> int:
+    """Search as long as asked, stop when told to, and print the best found."""
     stop = _stop_asked()
     gone = _limits(args)
     problem = read(Problem, args.problem)
 
-    def better(result: Result) -> None:
-        say({"event": "plan", "seconds": result.seconds, "result": result})
-
-    def phase(name: str) -> None:
-        say({"event": "phase", "phase": name, "boats": len(problem.jobs)})
+    def better(found: Result | Repair) -> None:
+        say({"event": "plan", "seconds": found.seconds, "result": found})
 
     try:
-        result = solve(
+        found = search(
             problem,
             seconds=args.seconds,
-            workers=args.workers,
             seed=args.seed,
             work=args.work,
             on_better=better if args.lines else None,
             should_stop=lambda: stop() or gone(),
-            on_phase=phase if args.lines else None,
         )
+    except BadInput as error:
+        raise BadInput(f"{args.problem}: {error}") from None
     except WitnessRefused as refused:
         failed = {"breaches": refused.breaches, "result": {"schedule": refused.schedule}}
         return _failed(args, "The witness refused the plan.", failed)
-    if stop() and result.status == "found":
-        result = replace(result, status="stopped")
-    say({"event": "done", "seconds": result.seconds, "result": result} if args.lines else result)
+    if stop() and found.status in ("found", "repaired"):
+        found = replace(found, status="stopped")
+    say({"event": "done", "seconds": found.seconds, "result": found} if args.lines else found)
     return 0
 
 
@@ -144,7 +162,13 @@ def why_command(args: argparse.Namespace) -> int:
 def helps_command(args: argparse.Namespace) -> int:
     """Say what one thing more would save; with --lines each as it is found."""
     stop, gone = _stop_asked(), _limits(args)
-    problem, plan = _problem_and_plan(args)
+    if args.plan is None:
+        problem, mended = stand_on_posted(read(Problem, args.problem))
+        if mended is None:
+            raise BadInput(f"{args.problem}: no step says where it is posted; name a plan")
+        plan = mended.schedule
+    else:
+        problem, plan = _problem_and_plan(args)
     found = helps(
         problem,
         plan,
@@ -235,17 +259,20 @@ def parser() -> argparse.ArgumentParser:
         made = commands.add_parser(name, help=(run.__doc__ or "").strip(), description=run.__doc__)
         made.set_defaults(run=run)
         for file in files:
-            made.add_argument(file, help="a JSON file, or - for stdin")
+            made.add_argument(
+                file.rstrip("?"), nargs="?" if file[-1] == "?" else None, help="a JSON file, or - for stdin"
+            )
         return made
 
     solving = command("solve", solve_command, "problem")
     benching = command("bench", bench_command)
-    helping = command("helps", helps_command, "problem", "plan")
-    for each, seconds in ((solving, 10.0), (benching, None), (helping, 30.0)):
+    mending = command("repair", repair_command, "problem")
+    helping = command("helps", helps_command, "problem", "plan?")
+    for each, seconds in ((solving, 10.0), (mending, 2.0), (benching, None), (helping, 30.0)):
         each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
-    for each in (solving, benching):
+    for each in (solving, mending, benching, helping):  # the last think in one process, whatever is said
         each.add_argument("--workers", type=_number(int, 1), default=2, help="processes")
-    for each in (solving, helping):
+    for each in (solving, mending, helping):
         each.add_argument("--seed", type=_number(int, 0), default=1)
         each.add_argument(
             "--work", type=_number(int, 0), help="tries, instead of seconds: alike on every machine"

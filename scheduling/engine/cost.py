@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
 from scheduling.engine import slots
-from scheduling.engine.problem import Job, Option, Place, Problem, Table
+from scheduling.engine.problem import Begun, Job, Option, Place, Problem, Table
 from scheduling.engine.schedule import COST_KINDS, Schedule, StepTime
 
 Arrow = tuple[int, int]
@@ -109,22 +109,22 @@ def own_cost(books: Books, job: Job, times: Sequence[StepTime]) -> dict[str, int
     return by_kind
 
 
+def begun_time(begun: Begun, *, leaves: int | None = None, unit: str | None = None) -> StepTime:
+    """What has begun as a row of a plan: until `leaves` or its end, in the bay it says, else in `unit`."""
+    return StepTime(
+        step=begun.step,
+        place=begun.place,
+        option=-1,
+        start=-1,
+        end=begun.end,
+        leaves=begun.end if leaves is None else leaves,
+        unit=begun.unit or unit,
+    )
+
+
 def standing_out(problem: Problem, job: Job) -> tuple[StepTime, ...]:
     """Where a job that is left out stands: until the end of the axis if she has begun, nowhere if not."""
-    if job.begun is None:
-        return ()
-    begun, last = job.begun, len(problem.days)
-    return (
-        StepTime(
-            step=begun.step,
-            place=begun.place,
-            option=-1,
-            start=-1,
-            end=begun.end,
-            leaves=last,
-            unit=begun.unit,
-        ),
-    )
+    return () if job.begun is None else (begun_time(job.begun, leaves=len(problem.days)),)
 
 
 def cost_of(problem: Problem, schedule: Schedule) -> dict[str, int]:

@@ -74,6 +74,7 @@ def with_day(problem: Problem, day: date) -> Problem:
         tables=tuple(table(t) for t in problem.tables),
         jobs=tuple(job(j) for j in problem.jobs),
         worths={name: row(line, 0) for name, line in problem.worths.items()},
+        frozen=start(problem.frozen),
     )
 
 

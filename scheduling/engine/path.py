@@ -1,6 +1,7 @@
 """The path that the labels lead to, read back from its end: places, starts and leaves of each step."""
 
 from scheduling.engine.compiled import NEVER
+from scheduling.engine.cost import begun_time
 from scheduling.engine.labels import Labels
 from scheduling.engine.schedule import StepTime
 
@@ -116,10 +117,7 @@ def only_begun(labels: Labels) -> tuple[int, tuple[StepTime, ...]] | None:
         if fixed > known or 2 * (ahead - fixed) > labels.views.trips[end]:
             return None
         cost += (ahead - fixed) * state.compiled.problem.shunt_price
-    time = StepTime(
-        step=begun.step, place=begun.place, option=-1, start=-1, end=end, leaves=end, unit=begun.unit
-    )
-    return cost, (time,)
+    return cost, (begun_time(begun),)
 
 
 def _known_ahead(labels: Labels, place: int, x: int) -> int:

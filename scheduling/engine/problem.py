@@ -165,13 +165,15 @@ class Option:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Posted:
-    """Where the posted plan has the step."""
+    """Where the posted plan has the step; in which option and which bay of a pool, where it says so."""
 
     place: str
     start: int
+    option: int | None = None
+    unit: str | None = None
 
     def __post_init__(self) -> None:
-        _positive(start=self.start)
+        _positive(start=self.start, option=self.option)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,6 +244,7 @@ class Job:
     size: Mapping[str, int] = field(default_factory=dict)
     signed_dry: bool = False
     begun: Begun | None = None
+    left_out: bool = False  # the posted plan leaves her out
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
@@ -280,6 +283,7 @@ class Problem:
     move_price: int = 0  # [minor units a trip]
     shunt_price: int = 0  # [minor units] to pull a boat out of the way and put her back
     change_price: int = 0  # [minor units] for each step that leaves its posted place or start
+    frozen: int = 0  # [slot] steps posted before it stay where they are unless a fact forces them
     swaps: Literal["cost", "free"] = "cost"
     worths: Mapping[str, tuple[int, ...]] = field(
         default_factory=dict
@@ -288,6 +292,7 @@ class Problem:
 
     def __post_init__(self) -> None:
         _positive(move_price=self.move_price, shunt_price=self.shunt_price, change_price=self.change_price)
+        _positive(frozen=self.frozen)
         if not self.days:
             raise BadInput("days: there is no slot")
         for i in range(1, len(self.days)):
@@ -401,3 +406,5 @@ class Problem:
             for named in (step.pin_place, step.posted.place if step.posted else None):
                 if named is not None and named not in places:
                     raise BadInput(f"{at}: there is no place {named!r}")
+            if step.posted is not None and (step.posted.option or 0) >= len(step.options):
+                raise BadInput(f"{at}.posted.option: the step has no option {step.posted.option}")

@@ -26,8 +26,7 @@ from scheduling.engine.refit import conflicts
 from scheduling.engine.repair import freeze
 from scheduling.engine.rework import go_back, rework
 from scheduling.engine.room import Desk, make_room
-from scheduling.engine.schedule import Schedule, StepTime, Unplaced
-from scheduling.engine.solve import WitnessRefused
+from scheduling.engine.schedule import Schedule, StepTime, Unplaced, WitnessRefused
 
 FINISH = 0.15
 """The share of the time kept back for going back, bays, reasons and witness."""

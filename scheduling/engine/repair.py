@@ -18,14 +18,14 @@ from scheduling.engine.builds import first_plan
 from scheduling.engine.compiled import Compiled, compile_problem
 from scheduling.engine.improve import Budget
 from scheduling.engine.insertion import State, insert
+from scheduling.engine.jsonio import BadInput
 from scheduling.engine.moved import Moved, moved_from, reason_of
-from scheduling.engine.postings import posted_in, ways
+from scheduling.engine.postings import posted_in, posted_of, ways
 from scheduling.engine.problem import Problem, Step
 from scheduling.engine.refit import refit
 from scheduling.engine.rework import go_back, rework
 from scheduling.engine.room import Desk, first_repair
-from scheduling.engine.schedule import Schedule, Unplaced
-from scheduling.engine.solve import WitnessRefused
+from scheduling.engine.schedule import Schedule, Unplaced, WitnessRefused
 
 Pair = tuple[str, str]  # (job, step)
 
@@ -57,24 +57,39 @@ class Repair:
 
 def repair(
     problem: Problem,
-    posted: Schedule,
+    posted: Schedule | None = None,
     *,
     seconds: float = 2.0,
     seed: int = 1,
     work: int | None = None,
-    frozen: int = 0,
+    frozen: int | None = None,
     on_better: Callable[[Repair], None] | None = None,
     should_stop: Callable[[], bool] | None = None,
 ) -> Repair:
     """The posted plan repaired in `seconds`, or with `work` insertions whatever the clock says.
 
-    What each step's `posted` says goes before the plan `posted`. Steps posted before slot `frozen` stay, with
-    the place and start they have, unless a fact forces them (`thawed`). Where all still fits, the posted plan
-    comes back as it is, without a search. `on_better` is told the first plan and then better ones, each
-    checked. Raises WitnessRefused.
+    What each step's `posted` says goes before the plan `posted`, which may be left away. Steps posted before
+    slot `frozen` (None: as the Problem says) stay, with the place and start they have, unless a fact forces
+    them (`thawed`). Where all still fits, the posted plan comes back as it is, without a search. `on_better`
+    is told the first plan and then better ones, each checked. Raises WitnessRefused, and BadInput if nothing
+    is posted.
     """
+    posted = posted_of(problem) if posted is None else posted
+    if posted is None:
+        raise BadInput("jobs: no step says where it is posted, so there is nothing to repair")
+    frozen = problem.frozen if frozen is None else frozen
     run = _Run(problem, posted, seconds, seed, work, frozen, on_better, should_stop or (lambda: False))
     return run.result()
+
+
+def stand_on_posted(problem: Problem) -> tuple[Problem, Repair | None]:
+    """What a search goes on from: the Problem with its frozen steps pinned, and the posted plan moved no
+    more than it must be. As it is, and None, where nothing is posted. Raises WitnessRefused."""
+    if posted_of(problem) is None:
+        return problem, None
+    mended = repair(problem, work=0)
+    told, _ = freeze(problem, problem.frozen)
+    return thaw(told, mended.thawed), mended
 
 
 # --- Frozen days ------------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 """What the engine answers: when and where each step is, who stays out and why, at what cost."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
@@ -65,6 +65,14 @@ class Breach:
     step: str = ""
 
 
+class WitnessRefused(Exception):
+    """The plan found breaks a rule: nothing may be stored. Carries the `breaches` and the `schedule`."""
+
+    def __init__(self, breaches: Sequence[Breach], schedule: Schedule) -> None:
+        super().__init__("; ".join(breach.says for breach in breaches[:3]))
+        self.breaches, self.schedule = tuple(breaches), schedule
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandPrices:
     """What a minute of anybody with any of these skills is worth [minor units], by slot."""
@@ -109,3 +117,4 @@ class Result:
     first_total: int = 0  # [minor units] of the first complete plan
     tries: int = 0  # insertions made
     seed: int = 1
+    thawed: tuple[tuple[str, str], ...] = ()  # (job, step) that a fact moves inside the frozen days

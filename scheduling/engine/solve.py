@@ -5,7 +5,7 @@ Nothing found is lost: whatever ends the search, the best plan so far is finishe
 
 import random
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
 from scheduling.engine import slots, witness
@@ -18,7 +18,8 @@ from scheduling.engine.improve import SCALES, Budget, Search, first_plan, improv
 from scheduling.engine.insertion import State
 from scheduling.engine.prices import priced_bound, told
 from scheduling.engine.problem import Problem
-from scheduling.engine.schedule import BoundPrices, Breach, Kept, Result, Schedule, Unplaced
+from scheduling.engine.repair import Pair, stand_on_posted
+from scheduling.engine.schedule import BoundPrices, Kept, Result, Schedule, Unplaced, WitnessRefused
 from scheduling.engine.second import GRACE, Second
 
 FEW_JOBS, FEW_STARTS = 12, 40_000
@@ -38,14 +39,6 @@ WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
 
 
-class WitnessRefused(Exception):
-    """The plan found breaks a rule: nothing may be stored. Carries the `breaches` and the `schedule`."""
-
-    def __init__(self, breaches: Sequence[Breach], schedule: Schedule) -> None:
-        super().__init__("; ".join(breach.says for breach in breaches[:3]))
-        self.breaches, self.schedule = tuple(breaches), schedule
-
-
 def solve(
     problem: Problem,
     *,
@@ -61,12 +54,16 @@ def solve(
     """The best plan found in `seconds`, or with `work` insertions by each worker whatever the clock says.
 
     `on_better` is told the first plan and then better ones, each checked; `on_phase` what is being done now
-    (PHASES). The search goes on from `start` if that keeps the rules and costs less than the first plan.
-    Raises WitnessRefused.
+    (PHASES). Frozen steps stay where they are posted unless a fact forces them (`thawed`); the bound is of
+    plans that keep them. The search goes on from `start`, else from the posted plan as it can still be, if
+    that keeps the rules and costs less than the first plan. Raises WitnessRefused.
     """
+    began = time.monotonic()
+    problem, mended = stand_on_posted(problem)
     run = _Run(problem, seconds, workers, seed, work, on_better, should_stop or (lambda: False))
-    run.on_phase = on_phase or run.on_phase
-    run.start = start
+    run.began, run.on_phase = began, on_phase or run.on_phase
+    run.start = mended.schedule if start is None and mended is not None else start
+    run.thawed = mended.thawed if mended is not None else ()
     return run.result()
 
 
@@ -87,6 +84,7 @@ class _Run:
         self.on_better, self.should_stop = on_better, should_stop
         self.on_phase: Callable[[str], None] = lambda _: None
         self.start: Schedule | None = None
+        self.thawed: tuple[Pair, ...] = ()
         self.prices: BoundPrices | None = None
         self.began, self.told = time.monotonic(), 0.0
         self.stopped = self.proven = False
@@ -295,6 +293,7 @@ class _Run:
             first_total=self.first_total,
             tries=self.tries,
             seed=self.seed,
+            thawed=self.thawed,
         )
 
 

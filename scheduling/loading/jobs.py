@@ -61,7 +61,7 @@ def load_treatment(yard: Yard, treatment: Treatment, posted: dict[tuple[int, int
         steps += made
     steps = [_gated(step, parts[step.id].stage, dries and not signed, begun, steps) for step in steps]
     steps = [_not_too_early(yard, treatment, step) for step in steps]
-    steps = [_posted(yard, step, parts[step.id], posted, begun) for step in steps]
+    steps = [_posted(yard, step, parts[step.id], posted) for step in steps]
     settings = yard.records.settings
     late = pence(settings.late_day_money) * treatment.weight_pct // 100
     job = Job(
@@ -74,6 +74,7 @@ def load_treatment(yard: Yard, treatment: Treatment, posted: dict[tuple[int, int
         size=size_of(treatment.boat),
         signed_dry=signed or not dries,
         begun=begun,
+        left_out=treatment.pk in yard.records.left_out,
         steps=tuple(steps),
     )
     return Loading(job, parts)
@@ -109,11 +110,8 @@ def _not_too_early(yard: Yard, treatment: Treatment, step: Step) -> Step:
     return replace(step, earliest=first, earliest_why=f"her owner expects her on {due:%a} {due.day} {due:%b}")
 
 
-def _posted(
-    yard: Yard, step: Step, part: Part, posted: dict[tuple[int, int], Placement], begun: Begun | None
-) -> Step:
-    """Where the posted plan has the step; inside the frozen days it stays there, unless a fact has overrun
-    it."""
+def _posted(yard: Yard, step: Step, part: Part, posted: dict[tuple[int, int], Placement]) -> Step:
+    """Where the posted plan has the step."""
     row = posted.get((part.stage.pk, part.part))
     if row is None or row.first_day < yard.axis.days[0]:
         return step
@@ -121,8 +119,19 @@ def _posted(
     start = yard.axis.at(row.first_day)
     if place is None or start >= yard.axis.slots:
         return step
-    step = replace(step, posted=Posted(place=place, start=start))
-    overrun = begun is not None and begun.end > start
-    if start < yard.records.settings.frozen_days and not overrun and start >= step.earliest:
-        step = replace(step, pin_place=step.pin_place or place, pin_start=start)
-    return step
+    bays = yard.places.bays.get(place, ())
+    unit = next((yard.places.unit_of(bay) for bay in bays if bay.pk == row.bay_id), None)
+    option = option_in(step, place, row.regime)
+    return replace(step, posted=Posted(place=place, start=start, option=option, unit=unit))
+
+
+def option_in(step: Step, place: str, regime: str) -> int | None:
+    """The step's option in a place; of drying, in which way."""
+    return next(
+        (
+            number
+            for number, option in enumerate(step.options)
+            if place in option.places and (not regime or option.label == regime)
+        ),
+        None,
+    )

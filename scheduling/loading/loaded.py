@@ -17,7 +17,7 @@ from scheduling.loading.drying import histories, hull_drying
 from scheduling.loading.jobs import load_treatment
 from scheduling.loading.measured import measured
 from scheduling.loading.places import DOCK, pence, places_of
-from scheduling.loading.records import gather
+from scheduling.loading.records import Records, gather
 from scheduling.loading.resources import TideWindows, resources_of
 from scheduling.loading.spreads import with_spreads
 from scheduling.loading.stages import Yard
@@ -76,10 +76,18 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
     Raises:
         ValueError: if no working day is left in the season.
     """
-    records = gather(season, today or yard_today(season.yard))
+    return loaded_of(*yard_of(gather(season, today or yard_today(season.yard))))
+
+
+def yard_of(records: Records) -> tuple[Yard, dict[int, str]]:
+    """What options are made of; and a sentence for each treatment whose boat cannot be as written down.
+
+    Raises:
+        ValueError: as `load` does.
+    """
     axis = axis_of(records)
     tides = TideWindows(records, axis)
-    found = measured(season.yard, [row.pk for row in records.treatments], records.today)
+    found = measured(records.season.yard, [row.pk for row in records.treatments], records.today)
     history = histories(found)
     hulls = {
         row.pk: drying
@@ -103,6 +111,12 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
         areas,
         hulls,
     )
+    return yard, says
+
+
+def loaded_of(yard: Yard, says: dict[int, str]) -> Loaded:
+    """A season as the engine sees it, of what `yard_of` has found."""
+    records, season = yard.records, yard.records.season
     posted = {(row.stage_id, row.part): row for row in records.posted}
     jobs, parts = [], {}
     for treatment in records.treatments:
@@ -117,7 +131,7 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
     settings = records.settings
     problem = Problem(
         name=f"{season.yard.name}, {season.name}",
-        days=axis.days,
+        days=yard.axis.days,
         airs=yard.places.airs,
         places=yard.places.places,
         resources=yard.resources.resources,
@@ -130,9 +144,10 @@ def load(season: Season, *, today: date | None = None) -> Loaded:
         move_price=pence(settings.move_money),
         shunt_price=pence(settings.pull_out_money),
         change_price=pence(settings.change_money),
+        frozen=min(settings.frozen_days, len(yard.axis.days)),
     )
     problem = with_spreads(problem, yard, parts)
-    return Loaded(problem, axis, Refs(parts, yard.places.bays), says)
+    return Loaded(problem, yard.axis, Refs(parts, yard.places.bays), says)
 
 
 def placements(loaded: Loaded, schedule: Schedule) -> list[PlacementRow]:

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
-from scheduling.models import Board, Pin, Placement
+from scheduling.models import Board, Pin, Placement, Unplaced
 from yard.models import (
     Air,
     Bay,
@@ -74,6 +74,7 @@ class Records:
     signed_dry: frozenset[int]  # treatments
     pins: dict[int, Pin]  # stage
     posted: list[Placement]
+    left_out: frozenset[int]  # treatments that the posted plan leaves out
 
 
 def gather(season: Season, today: date) -> Records:
@@ -135,6 +136,9 @@ def gather(season: Season, today: date) -> Records:
         ),
         pins=_one_each(Pin.objects.of(yard).filter(lifted_at=None), "stage_id"),
         posted=list(Placement.objects.filter(plan_id=posted)) if posted else [],
+        left_out=frozenset(
+            Unplaced.objects.filter(plan_id=posted).values_list("treatment_id", flat=True) if posted else ()
+        ),
     )
 
 

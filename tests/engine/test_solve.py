@@ -11,8 +11,8 @@ from scheduling.engine import solve as solving
 from scheduling.engine import witness
 from scheduling.engine.insertion import compile_problem
 from scheduling.engine.problem import Place, Problem
-from scheduling.engine.schedule import Result, Schedule
-from scheduling.engine.solve import WitnessRefused, solve, state_of
+from scheduling.engine.schedule import Result, Schedule, WitnessRefused
+from scheduling.engine.solve import solve, state_of
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
 from tests.engine.tiny import broken, job, problem, step
