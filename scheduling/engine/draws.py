@@ -35,7 +35,7 @@ class Draws:
 
 
 def drawn(problem: Problem, pieces: Sequence[Piece], runs: int, seed: int) -> Draws:
-    """Everything that is drawn: the same for one name and one seed whatever else there is, weather by the day.
+    """Everything that is drawn: the same for one name and seed whatever else there is, weather by the day.
 
     So a date that nothing has touched is the same when it is reckoned again.
     """

@@ -1,5 +1,6 @@
 """Who takes what after whom in a plan: the order that a simulated winter keeps.
 
+Facts may have overrun the plan: who was to come later comes later then, too, pushed on as far as it takes.
 Places are handed over exactly as the plan has them; what is held until she leaves (a tent, its heaters, their
 power) approximately: each taker gets it from those who had it free for longest. Hands, and what is used hour
 by hour, are given out by `hours`.
@@ -46,12 +47,20 @@ class _Stay:
     place: str
     start: int
     end: int
-    first: Piece
-    last: Piece
+    pieces: list[Piece]
+    following: Piece | None  # with it she leaves
+
+    @property
+    def first(self) -> Piece:
+        return self.pieces[0]
 
     @property
     def leaves(self) -> Moment:
-        return self.last.leaves
+        return self.pieces[-1].leaves
+
+    def at(self, slot: int) -> Piece:
+        """The piece she is in at a slot; the last one from its start on."""
+        return next((piece for piece in self.pieces if slot < piece.time.leaves), self.pieces[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +76,10 @@ class _Use:
 def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
     """Every piece of a plan in an order in which each comes after all it waits for.
 
+    A plan that facts have overrun comes with the times it has, and all its bays named: they say the order.
     Of those who swap places in one slot, the last in order waits for nobody in the ring.
     """
-    if any(place.units for place in problem.places):
+    if _unnamed(problem, schedule):
         schedule = colour(problem, schedule)
     pieces: list[Piece] = []
     stays: list[_Stay] = []
@@ -92,6 +102,12 @@ def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
     return _in_order(pieces)
 
 
+def _unnamed(problem: Problem, schedule: Schedule) -> bool:
+    """Whether somebody's bay of a pool is not named."""
+    pools = {place.id for place in problem.places if place.units}
+    return any(t.place in pools and t.unit is None for times in schedule.jobs.values() for t in times)
+
+
 def _step(job: Job, time: StepTime) -> Step | None:
     return None if time.option < 0 else next(step for step in job.steps if step.id == time.step)
 
@@ -101,7 +117,7 @@ def _stays(own: list[Piece]) -> Iterator[_Stay]:
     for stay in stays_of("", [piece.time for piece in own]):
         run = own[at : at + len(stay.pieces)]
         at += len(run)
-        yield _Stay(stay.place, stay.start, stay.end, run[0], run[-1])
+        yield _Stay(stay.place, stay.start, stay.end, run, own[at] if at < len(own) else None)
 
 
 def _wait(piece: Piece, moment: Moment, lag: int = 0) -> None:
@@ -118,13 +134,14 @@ def _hand_over_places(problem: Problem, stays: list[_Stay]) -> None:
     }
     for stay in sorted(stays, key=lambda one: (one.start, one.end)):
         bay = stay.first.time.unit
-        if bay is None and rooms[stay.place] > 1:  # bays without names: the one that was free for longest
+        named = bay is not None or rooms[stay.place] == 1
+        if not named:  # bays without names: the one that was free for longest
             _, number = heapq.heappop(free[stay.place]) if free[stay.place] else (0, 0)
             heapq.heappush(free[stay.place], (stay.end, number))
             bay = str(number)
         before = by_bay[stay.place, bay or ""]
         for other in before:
-            if other.end <= max(stay.start, 0):
+            if named or other.end <= max(stay.start, 0):
                 _wait(stay.first, other.leaves)
         before.append(stay)
 
@@ -145,11 +162,15 @@ def _keep_lanes(problem: Problem, stays: list[_Stay]) -> None:
 
 
 def _pass(front: _Stay, behind: _Stay) -> None:
-    for slot, moment in ((behind.start, 2 * behind.first.index), (behind.end, behind.leaves)):
-        if slot <= front.start and not front.first.option.movable:
-            _wait(front.first, moment)
-    if front.end <= behind.start and not front.last.option.movable:
-        _wait(behind.first, front.leaves)
+    for slot, moment, mover in (
+        (behind.start, 2 * behind.first.index, behind.first),
+        (behind.end, behind.leaves, behind.following),
+    ):
+        if slot <= front.start:
+            if not front.first.option.movable:
+                _wait(front.first, moment)
+        elif mover is not None and not front.at(slot).option.movable:
+            _wait(mover, front.leaves)
 
 
 def _keep_air(problem: Problem, pieces: list[Piece]) -> None:
@@ -166,9 +187,9 @@ def _keep_air(problem: Problem, pieces: list[Piece]) -> None:
             for tender, _ in there:
                 if dusty.job.id == tender.job.id or not {*dusty.option.makes} & {*tender.option.spoiled_by}:
                     continue
-                if dusty.time.end + air.settle <= tender.time.start:
+                if dusty.time.end + air.settle <= tender.time.start or dusty.time.start < tender.time.start:
                     _wait(tender, 2 * dusty.index + 1, air.settle)
-                elif tender.time.end <= dusty.time.start:
+                else:
                     _wait(dusty, 2 * tender.index + 1)
 
 
@@ -189,16 +210,16 @@ def _hand_over(uses: list[_Use], there: int) -> None:
     own: dict[str, list[int]] = {}
     uses.sort(key=lambda use: (use.piece.time.start, use.piece.index))
     for order, use in enumerate(uses):
-        start, need = use.piece.time.start, use.amount
+        need = use.amount
         mine = own.get(use.piece.job.id)
-        if mine is not None and mine[0] <= start:
+        if mine is not None:
             taken = min(need, mine[3])
             mine[3] -= taken
             need -= taken
         taken = min(need, spare)
         spare -= taken
         need -= taken
-        while need and free and free[0][0] <= start:
+        while need and free:
             taken = min(need, free[0][3])
             if taken:
                 _wait(use.piece, free[0][2])
@@ -213,11 +234,12 @@ def _hand_over(uses: list[_Use], there: int) -> None:
 
 def _in_order(pieces: list[Piece]) -> list[Piece]:
     """By start, then by who waits for whom; a wait that closes a ring within one slot is dropped."""
-    left = sorted(pieces, key=lambda piece: (piece.time.start, piece.index))
+    starts = _pushed(pieces)
+    left = sorted(pieces, key=lambda piece: (starts[piece.index], piece.index))
     done: list[Piece] = []
     at = 0
     while at < len(left):
-        same = [piece for piece in left[at:] if piece.time.start == left[at].time.start]
+        same = [piece for piece in left[at:] if starts[piece.index] == starts[left[at].index]]
         at += len(same)
         while same:
             open_ = {piece.index for piece in same}
@@ -228,3 +250,16 @@ def _in_order(pieces: list[Piece]) -> list[Piece]:
             same.remove(ready)
             done.append(ready)
     return done
+
+
+def _pushed(pieces: list[Piece]) -> list[int]:
+    """The slot each piece has in the plan, none before that of those it waits for."""
+    starts = [piece.time.start for piece in pieces]
+    moved = True
+    while moved:
+        moved = False
+        for piece in pieces:
+            first = max((starts[row // 2] for row, _ in piece.waits), default=-1)
+            if first > starts[piece.index]:
+                starts[piece.index], moved = first, True
+    return starts

@@ -159,10 +159,15 @@ def in_order(parts: list[list[Part]]) -> list[Part]:
 
     Where all wait for each other in a ring, the first of all does not wait.
     """
-    rest = sorted((part for own in parts for part in own), key=lambda part: part.start)
+    every = [part for own in parts for part in own]
+    starts = {id(part): part.start for part in every}
+    for _ in every:  # who waits for one who was to come later comes later, too
+        for part in every:
+            starts[id(part)] = max([starts[id(part)], *(starts[id(other)] for other, _, _ in part.waits)])
+    rest = sorted(every, key=lambda part: starts[id(part)])
     done: list[Part] = []
     while rest:
-        same = [part for part in rest if part.start == rest[0].start]
+        same = [part for part in rest if starts[id(part)] == starts[id(rest[0])]]
         free = [part for part in same if not any(other in same for other, _, _ in part.waits)]
         part = (free or same)[0]
         part.waits = [wait for wait in part.waits if wait[0] not in same]
@@ -276,9 +281,28 @@ def wait_for_bays(problem: Problem, stays: list[list[Part]]) -> None:
             taken[number] = stay[-1].leaves
             bay[id(stay)] = (place, f"number {number}")
     for one, other in [pair for two in combinations(stays, 2) for pair in (two, two[::-1])]:
-        same = bay[id(one)] == bay[id(other)]
-        if same and one[-1].leaves <= max(other[0].start, 0) and other[0].start >= 0:
+        if bay[id(one)] != bay[id(other)] or other[0].start < 0:
+            continue
+        before = one[-1].leaves <= max(other[0].start, 0)
+        overrun = room_of_one(bay[id(one)]) and overlaps(one, other) and first_come(one, other, stays)
+        if before or overrun:
             other[0].waits.append((*one[-1].gone(), 0))
+
+
+def room_of_one(bay: tuple[str, str | None]) -> bool:
+    """Whether a bay stands for itself, not for one of a pool by turns."""
+    return bay[1] is None or not bay[1].startswith("number ")
+
+
+def overlaps(one: list[Part], other: list[Part]) -> bool:
+    return one[-1].leaves > max(other[0].start, 0) and other[-1].leaves > max(one[0].start, 0)
+
+
+def first_come(one: list[Part], other: list[Part], stays: list[list[Part]]) -> bool:
+    def when(stay: list[Part]) -> tuple[int, int, int]:
+        return stay[0].start, stay[-1].leaves, next(n for n, known in enumerate(stays) if known is stay)
+
+    return when(one) < when(other)
 
 
 def wait_in_lanes(problem: Problem, stays: list[list[Part]]) -> None:
@@ -289,13 +313,18 @@ def wait_in_lanes(problem: Problem, stays: list[list[Part]]) -> None:
             (lane, near), (other, far) = spots[front[0].place], spots[behind[0].place]
             if lane != other or near >= far or front[0].job is behind[0].job:
                 continue
-            if not front[0].option.movable and front[0].start >= 0:
-                if behind[0].start <= front[0].start:
-                    front[0].waits.append((behind[0], "start", 0))
-                if behind[-1].leaves <= front[0].start:
-                    front[0].waits.append((*behind[-1].gone(), 0))
-            if not front[-1].option.movable and behind[0].start >= max(front[-1].leaves, 0):
-                behind[0].waits.append((*front[-1].gone(), 0))
+            comes, goes = (behind[0], "start"), behind[-1].gone()
+            for slot, moment, mover in (
+                (behind[0].start, comes, behind[0]),
+                (behind[-1].leaves, goes, behind[-1].following),
+            ):
+                if slot <= front[0].start:  # the event is earlier in the plan than her coming
+                    if not front[0].option.movable and front[0].start >= 0:
+                        front[0].waits.append((*moment, 0))
+                    continue
+                in_way = [part for part in front if part.leaves > slot] or front[-1:]
+                if not in_way[0].option.movable and mover is not None and mover.start >= 0:
+                    mover.waits.append((*front[-1].gone(), 0))
 
 
 def wait_for_air(problem: Problem, every: list[Part]) -> None:
@@ -310,9 +339,10 @@ def wait_for_air(problem: Problem, every: list[Part]) -> None:
                 continue
             if set(dusty.option.makes) & set(tender.option.spoiled_by):
                 settle = airs[air].settle
-                if dusty.end + settle <= tender.start:
+                overrun = dusty.end + settle > tender.start and tender.end > dusty.start
+                if dusty.start < tender.start if overrun else dusty.end + settle <= tender.start:
                     tender.waits.append((dusty, "end", settle))
-                elif tender.end <= dusty.start:
+                else:
                     dusty.waits.append((tender, "end", 0))
 
 
@@ -324,14 +354,14 @@ def wait_for_share(every: list[Part], uses: list[Any], there: int) -> None:
     givers: list[list[Any]] = []  # [slot given back, amount, moment, job]
     for part, need, until, moment in uses:
         mine = [g for g in givers if g[3] == part.job.id][-1:]
-        for giver in [g for g in mine if g[0] <= part.start]:
+        for giver in mine:
             share = min(need, giver[1])
             giver[1] -= share
             need -= share
         share = min(need, unused)
         unused -= share
         need -= share
-        for giver in sorted((g for g in givers if g[0] <= part.start), key=lambda g: g[0]):
+        for giver in sorted(givers, key=lambda g: g[0]):  # none is still in use, but where facts overran
             share = min(need, giver[1])
             if share and part.start >= 0:
                 part.waits.append((*giver[2], 0))

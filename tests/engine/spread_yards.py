@@ -12,7 +12,8 @@ from datetime import timedelta
 from itertools import accumulate, pairwise
 from statistics import NormalDist
 
-from scheduling.engine.problem import Begun, Job, Problem, Step, Table
+from scheduling.engine.problem import Begun, Job, Place, Problem, Step, Table
+from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.engine.spreads import Spread
 from tests.engine.make_examples import DAMP, MONTHS, WARM, drying
 
@@ -143,6 +144,48 @@ def with_some_spreads(problem: Problem, seed: int) -> Problem:
         worths=worths,
         spreads=spreads,
     )
+
+
+def overrun(problem: Problem, schedule: Schedule, seed: int) -> tuple[Problem, Schedule]:
+    """The yard after things happened that the plan knows nothing of: what has begun takes longer or stands
+    elsewhere, places are closed, people are away, boats come later. The plan stays as it was."""
+    rng = random.Random(seed)
+    slots, free = len(problem.days), [place for place in problem.places if place.room == 1]
+
+    def later(job: Job) -> Job:
+        begun = job.begun
+        if begun is not None and begun.end and begun.worth is None:
+            begun = replace(begun, end=min(slots, begun.end + rng.choice((0, 0, 3, 9))))
+        if begun is not None and free and rng.random() < 0.3:
+            place = rng.choice(free).id
+            begun = replace(begun, place=place, unit=None, option=replace(begun.option, places=(place,)))
+        return replace(job, begun=begun, earliest=job.earliest + rng.choice((0, 0, 0, 6)))
+
+    def shut(place: Place) -> Place:
+        if place.room > 1 or rng.random() < 0.7:
+            return place
+        start = rng.randrange(slots - 10)
+        return replace(place, closed=((start, start + rng.randint(1, 9)),))
+
+    new = replace(
+        problem,
+        jobs=tuple(later(job) for job in problem.jobs),
+        places=tuple(shut(place) for place in problem.places),
+        hands=tuple(
+            replace(hand, minutes=tuple(rng.choice((0, m, m, m)) for m in hand.minutes))
+            for hand in problem.hands
+        ),
+    )
+    begun = {job.id: job.begun for job in new.jobs}
+
+    def now(job: str, time: StepTime) -> StepTime:
+        fact = begun[job]
+        if time.option >= 0 or fact is None:
+            return time
+        return replace(time, place=fact.place, unit=fact.unit or time.unit, end=fact.end)
+
+    jobs = {job: tuple(now(job, time) for time in times) for job, times in schedule.jobs.items()}
+    return new, replace(schedule, jobs=jobs)
 
 
 def _by_work(table: Table, works: tuple[int, ...], rng: random.Random) -> Table:
