@@ -58,6 +58,11 @@ class Compiled:
     open_room: Ints  # place x slot: room, nothing where it is closed
     deeper: list[list[int]]  # by place: the places behind it in its lane
     shallower: list[list[int]]
+    in_front: Bools  # by place: whether there are places behind it in its lane
+    behind: Bools  # by place: whether there are places in front of it
+    air: Ints  # by place: the same number for the same air, or for none
+    price: Ints  # by place [minor units a calendar day]
+    days_before: Ints  # W + 1 [calendar days] that the slots before each slot stand for
     rows: list[
         tuple[str, Any]
     ]  # what each row is: ("resource", id), ("skills", set), ("dirt"/"tender", (air, kind))
@@ -70,11 +75,13 @@ class Compiled:
     unions: list[frozenset[str]]
     takes_cache: dict[Any, Takes] = field(default_factory=dict)
     job_cache: dict[Any, Any] = field(default_factory=dict)
-    finish_cache: dict[tuple[str, bool], tuple[Ints, Bools]] = field(default_factory=dict)
+    finish_cache: dict[Any, Any] = field(default_factory=dict)
+    fits_cache: dict[Any, Bools] = field(default_factory=dict)
+    where_cache: dict[tuple[str, ...], Ints] = field(default_factory=dict)
 
     def takes(self, option: Option, place: int) -> Takes:
         """What `option` takes in the place with this index."""
-        key = (id(option), place)
+        key = (id(option), int(self.air[place]))
         found = self.takes_cache.get(key)
         if found is None:
             table = self.books.tables[option.table] if option.table is not None else None
@@ -123,8 +130,28 @@ class Compiled:
 
     def fits(self, job: Job, place: int) -> bool:
         """Whether the place's limits take her."""
-        limits = self.problem.places[place].limits
-        return all(job.size.get(name, 0) <= limit for name, limit in limits.items())
+        return bool(self.fit(job)[place])
+
+    def fit(self, job: Job) -> Bools:
+        """By place: whether its limits take her."""
+        key = tuple(sorted(job.size.items()))
+        if key not in self.fits_cache:
+            self.fits_cache[key] = np.array(
+                [
+                    all(job.size.get(name, 0) <= limit for name, limit in place.limits.items())
+                    for place in self.problem.places
+                ],
+                dtype=bool,
+            )
+        return self.fits_cache[key]
+
+    def where(self, places: tuple[str, ...]) -> Ints:
+        """The places of these names, rising."""
+        found = self.where_cache.get(places)
+        if found is None:
+            found = np.array(sorted({self.place_index[name] for name in places}), dtype=np.int64)
+            self.where_cache[places] = found
+        return found
 
 
 def compile_problem(problem: Problem) -> Compiled:
@@ -160,9 +187,13 @@ def compile_problem(problem: Problem) -> Compiled:
     for job in problem.jobs:
         if job.begun is not None:
             begun_at[index[job.begun.place]] += 1
+    books = books_of(problem)
+    airs = {air: n for n, air in enumerate(dict.fromkeys(p.air for p in problem.places))}
+    deeper = [[m for m in mates[i] if depth[m] > depth[i]] for i in range(len(depth))]
+    shallower = [[m for m in mates[i] if depth[m] < depth[i]] for i in range(len(depth))]
     compiled = Compiled(
         problem=problem,
-        books=books_of(problem),
+        books=books,
         slots=width,
         spans=np.array(slots.spans(problem.days), dtype=np.int64),
         jobs={j.id: j for j in problem.jobs},
@@ -171,8 +202,13 @@ def compile_problem(problem: Problem) -> Compiled:
         pool=[p.room > 1 for p in problem.places],
         closed=closed,
         open_room=np.where(closed, 0, np.array([[p.room] for p in problem.places], dtype=np.int64)),
-        deeper=[[m for m in mates[i] if depth[m] > depth[i]] for i in range(len(depth))],
-        shallower=[[m for m in mates[i] if depth[m] < depth[i]] for i in range(len(depth))],
+        deeper=deeper,
+        shallower=shallower,
+        in_front=np.array([bool(places) for places in deeper], dtype=bool),
+        behind=np.array([bool(places) for places in shallower], dtype=bool),
+        air=np.array([airs[p.air] for p in problem.places], dtype=np.int64),
+        price=np.array([p.price for p in problem.places], dtype=np.int64),
+        days_before=np.array(books.days_before, dtype=np.int64),
         rows=rows,
         plain=np.array(lines, dtype=np.int64).reshape(len(rows), width),
         capacity=np.array(lines, dtype=np.int64).reshape(len(rows), width),

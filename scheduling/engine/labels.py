@@ -14,7 +14,6 @@ from scheduling.engine.steptable import StepTable
 from scheduling.engine.views import Charges, Prices, Views, look
 
 FAR = 2 * NEVER
-ONE_ROW = [np.arange(2)]
 
 
 class Labels:
@@ -76,27 +75,30 @@ class Labels:
     def _starts(self) -> None:
         """Rows x slots from a to the last start: what working from there costs, less the key there."""
         table, views, a, last = self.table, self.views, self.a, max(self.end)
-        key = views.key[table.view, a:last]
-        start = views.key_end.take(table.at_end[:, a:last])
+        mode = table.mode
+        key = views.key[:, a:last].take(table.view, axis=0)
+        at = table.ends[:, a:last].take(mode, axis=0)
+        at += table.view_at
+        start = views.key_end.take(at)
         start -= key
         start &= -RUN  # not what standing there costs, only whether she can
-        start += table.start_cost[:, a:last]
+        start += table.start_price[:, a:last].take(mode, axis=0)
         if table.need_rows.size:
-            ends = table.needs_end[:, a:last]
-            start += views.bad.take(ends)
-            start -= views.bad[table.need, a:last]
+            table.finish[:, a:last].take(mode, axis=0, out=at)
+            at += table.need_at
+            start += views.bad.take(at)
+            start -= views.bad[:, a:last].take(table.need, axis=0)
             if views.price is not None:
-                start += views.price.take(ends)
-                start -= views.price[table.need, a:last]
+                start += views.price.take(at)
+                start -= views.price[:, a:last].take(table.need, axis=0)
         for row, use in table.mover_use.items():
             start[row, ~self._crosses_working(row, use, last)] += RUN
         start -= key
         self.start: Ints = start
-        self.leave: Ints = views.key_end[table.view, a:last]
-        self.leave += table.stand[:, a:last]
+        self.leave: Ints = views.key_end[:, a:last].take(table.view, axis=0)
 
     def stood(self, view: int, until: slice) -> Ints:
-        """What standing in a view from slot a until then has cost; RUN or more where it can't be."""
+        """What standing in a view from slot a until then costs; RUN or more where it can't be."""
         line = self.views.key_end[view]
         found: Ints = line[until] - line[self.a]
         return found
@@ -107,7 +109,7 @@ class Labels:
         events = self.state.events[self.table.place[row], a:z]
         barred = (events > 0) & (2 * events + use[a:z] > self.views.trips)
         count = np.cumsum(barred)
-        ends = np.clip(self.table.finish[row, a:last] - 1 - a, 0, z - a - 1)
+        ends = np.clip(self.table.finish[self.table.mode[row], a:last] - 1 - a, 0, z - a - 1)
         fine: Ints = count[ends] == count[: last - a]
         return fine
 
@@ -135,7 +137,7 @@ class Labels:
             lines = table.front_line[step.lo + step.front_rows]
             return step.front_rows, cross[1][:, a:b][lines]
         rows = np.arange(step.hi - step.lo)
-        costs = np.zeros((len(table.views), b - a), dtype=np.int64)
+        costs = np.zeros((len(table.view_place), b - a), dtype=np.int64)
         costs[cross[0]] = cross[1][:, a:b]
         cost = costs[table.view[step.lo + rows]]
         for row in own:
@@ -147,18 +149,17 @@ class Labels:
 
     # --- labels ---------------------------------------------------------------------------------------------
     def _run(self) -> None:
-        steps, before = self.table.steps, np.array([self.table.home], dtype=np.int64)
+        steps = self.table.steps
         for number, step in enumerate(steps):
             if number:
-                labels = self._follow(self.leaves[-1], steps[number - 1].members, before, number)
+                labels = self._follow(self.leaves[-1], number)
             elif self.table.home >= 0:
-                labels = self._follow(self._begun(), ONE_ROW, before, 0)
+                labels = self._follow(self._begun(), 0)
             else:
                 labels = self._come_first(step)
             self.starts.append(labels)
             if number + 1 < len(steps):
                 self.leaves.append(self._stand_on(labels, number))
-            before = step.group_place
 
     def _come_first(self, step: StepTable) -> Ints:
         """The first step: she comes from outside the yard."""
@@ -180,7 +181,7 @@ class Labels:
         """2 x window of the first step: what has begun, done and still there; and nowhere."""
         table, job, first, end = self.table, self.table.job, self.first[0], self.end[0]
         labels = np.full((2, end - first), NEVER)
-        labels[0] = table.begun_stand[first:end] + self.stood(table.begun_view, slice(first, end))
+        labels[0] = self.stood(table.begun_view, slice(first, end))
         if job.begun is not None and job.steps and "chain" not in table.lifted:
             begin, wait = job.begun.end, job.steps[0].wait_max
             labels[0, : max(begin + job.steps[0].wait_min - first, 0)] = NEVER
@@ -190,21 +191,21 @@ class Labels:
             labels[0, : max(job.begun.end - first, 0)] = NEVER
         return labels
 
-    def _follow(self, leaves: Ints, members: list[Ints], group_place: Ints, number: int) -> Ints:
+    def _follow(self, leaves: Ints, number: int) -> Ints:
         """Start a step where the one before left off: going on in its place, or by a trip from another."""
         step, count = self.table.steps[number], len(leaves) - 1
-        if len(members[0]) == count + 1:
+        if step.straight:
             by_place = leaves
         else:
-            by_place = leaves.take(members[0], axis=0)
-            for more in members[1:]:
+            by_place = leaves.take(step.before[0], axis=0)
+            for more in step.before[1:]:
                 np.minimum(by_place, leaves.take(more, axis=0), out=by_place)
         labels = by_place.take(step.same_group, axis=0)  # going on in the same place
         cross = self.cross(number)
         if cross is not None:
             labels[cross[0]] += cross[1]
         if count:
-            np.minimum(labels, self._come(by_place[:-1], group_place, number), out=labels)
+            np.minimum(labels, self._come(by_place[:-1], number), out=labels)
         if step.rigged:
             labels += step.rig_price
             for come in step.rig_up:
@@ -214,9 +215,10 @@ class Labels:
                 np.minimum(labels, up, out=labels)
         return labels
 
-    def _come(self, out: Ints, group_place: Ints, number: int) -> Ints:
+    def _come(self, out: Ints, number: int) -> Ints:
         """Rows (or one for all) x window: coming by a trip from the cheapest other place."""
         table, step = self.table, self.table.steps[number]
+        group_place = step.from_place
         first, end = self.first[number], self.end[number]
         window = slice(first - self.a, end - self.a)
         if self.lane and step.from_lane:
@@ -282,13 +284,15 @@ class Labels:
             np.minimum.accumulate(ways[:, first : end + 1], axis=1, out=ways[:, first : end + 1])
             if until > end:
                 ways[:, end + 1 : until + 1] = ways[:, end : end + 1]
-            ways.take(table.last_start[rows, then:until], out=leaves[:-1], mode="clip")
+            for mode, lo, hi in step.modes:
+                last = table.last_start[mode, then:until]
+                ways[lo:hi].take(last, axis=1, out=leaves[lo:hi], mode="clip")
             self.ways.append(ways)
         else:
             done = np.full((count, width + 1), FAR, dtype=np.int64)
             here = np.arange(count)[:, None]
             ways = labels + self.start[rows, first - self.a : end - self.a]
-            np.minimum.at(done, (here, table.ends[rows, first:end]), ways)
+            np.minimum.at(done, (here, table.ends[table.mode[rows], first:end]), ways)
             if step.wait_max is None:
                 np.minimum.accumulate(done, axis=1, out=done)
             else:
@@ -305,15 +309,16 @@ class Labels:
             return None
         rows, first, end = slice(step.lo, step.hi), self.first[-1], self.end[-1]
         total = self.starts[-1] + self.start[rows, first - self.a : end - self.a]
-        total += table.last_cost[:, first:end]
-        total += self.views.key_end.take(table.at_end[rows, first:end])
+        ends = table.finish[:, first:end].take(table.mode[rows], axis=0)
+        total += table.late.take(ends)
         if self.lane and step.deep:
             gone = np.zeros((len(self.passing) - 1, width + 1), dtype=np.int64)
             gone[:, self.a : min(self.z, width)] = self._past(0)
-            total += gone[table.place[rows, None], table.finish[rows, first:end]]
+            total += gone[table.place[rows, None], ends]
         for (place, x), extra in self.charges.leave.items():
-            here = (table.place[rows] == place)[:, None] & (table.finish[rows, first:end] == x)
-            total[here] += extra
+            total[(table.place[rows] == place)[:, None] & (ends == x)] += extra
+        ends += table.view_at[rows]
+        total += self.views.key_end.take(ends)
         best = int(total.argmin())
         row, start = divmod(best, end - first)
         cost = int(total[row, start])

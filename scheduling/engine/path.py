@@ -10,13 +10,14 @@ def trace(labels: Labels, row: int, start: int) -> tuple[StepTime, ...]:
     """The times that lead to starting the last step in `row` (of its step) at `start`."""
     table, places = labels.table, labels.state.compiled.problem.places
     found: list[StepTime] = []
-    leaves = int(table.finish[table.steps[-1].lo + row, start])
+    leaves = int(table.finish[table.mode[table.steps[-1].lo + row], start])
     for number in range(len(table.steps) - 1, -1, -1):
         step = table.steps[number]
         this = step.lo + row
-        end = int(table.finish[this, start])
+        mode = int(table.mode[this])
+        end = int(table.finish[mode, start])
         place = places[int(table.place[this])].id
-        name, option = table.job.steps[number].id, table.option[this][1]
+        name, option = table.job.steps[number].id, table.option[mode]
         found.append(StepTime(step=name, place=place, option=option, start=start, end=end, leaves=leaves))
         leaves = start
         if number:
@@ -49,12 +50,12 @@ def _came_from(labels: Labels, number: int, row: int, x: int) -> int:
     this, lo, at = step.lo + row, table.steps[number - 1].lo, x - labels.first[number]
     target = int(labels.starts[number][row, at])
     column = labels.leaves[number - 1][:-1, at].tolist()
-    rig, rig_price = step.rigs[row], step.rig_prices[row]
-    border, cross = 0, labels.cross(number) if step.goes_on[row] else None
-    if cross is not None and (row in step.in_front or labels.charges.stay):
+    rig, rig_price, goes_on = int(step.rig[row]), int(step.rig_price[row, 0]), step.goes_on(row)
+    border, cross = 0, labels.cross(number) if goes_on else None
+    if cross is not None:
         border = int(cross[1][cross[0] == row, at].sum())
-    for old in step.goes_on[row]:
-        paid = rig_price if rig_price and table.options[lo + old].rig != rig else 0
+    for old in goes_on:
+        paid = rig_price if step.before_rig[old] != rig else 0
         if column[old] + border + paid == target:
             return old
     place, extra = int(table.place[this]), labels.charges.enter.get((this, x), {})
@@ -79,17 +80,18 @@ def _started(labels: Labels, number: int, row: int, leaves: int) -> int:
     """The start of a row's work that can stand on until `leaves` at its cost."""
     table, step = labels.table, labels.table.steps[number]
     this, first, end = step.lo + row, labels.first[number], labels.end[number]
+    mode = int(table.mode[this])
     kept = labels.ways[number]
     target = (
         labels.leaves[number][row, leaves - labels.first[number + 1]] - labels.leave[this, leaves - labels.a]
     )
     if kept is not None:  # the first start with the least so far
-        index = int(table.last_start[this, leaves]) - row * kept.shape[1]
+        index = int(table.last_start[mode, leaves])
         ways = kept[row, first + 1 : min(index, end) + 1]
         start = int((ways > target).sum())
         found = ways[min(start, len(ways) - 1)]
     else:
-        ends = table.ends[this, first:end]
+        ends = table.ends[mode, first:end]
         ways = labels.starts[number][row] + labels.start[this, first - labels.a : end - labels.a]
         ways[ends > leaves] = 2 * NEVER
         if step.wait_max is not None:
@@ -108,7 +110,7 @@ def only_begun(labels: Labels) -> tuple[int, tuple[StepTime, ...]] | None:
         return None
     end, place = begun.end, table.home
     stood = int(labels.stood(table.begun_view, slice(end, end + 1))[0])
-    cost = int(table.begun_stand[end] + table.late[end]) + stood
+    cost = int(table.late[end]) + stood
     if cost >= NEVER:
         return None
     if labels.lane and end < state.compiled.slots:

@@ -12,7 +12,6 @@ import numpy as np
 from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Bools, Ints
 from scheduling.engine.jobtable import JobTable
 from scheduling.engine.state import State
-from scheduling.engine.steptable import BEGUN
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +24,9 @@ class Prices:
     place: Ints
     row: Ints
     trip: Ints
-    known: dict[int, tuple[Ints, Ints]] = field(
-        default_factory=dict, compare=False, repr=False
-    )  # by the number of a job table: what standing in its views and doing its work costs at these prices
+    so_far: list[Ints] = field(
+        default_factory=list, compare=False, repr=False
+    )  # once it was asked for: what standing in each place has cost before each slot
 
     def times(self, scale: float) -> "Prices":
         """These prices, each multiplied by `scale` and rounded down."""
@@ -93,6 +92,7 @@ def look(
     if known > 0:  # her facts count already; she plans nothing before
         barred[:, :known] = False
     key_end = _so_far(barred, width, a)
+    key_end += table.view_rate * compiled.days_before
     counted = "hands" not in lifted and compiled.mover is not None
     trips = state.left[compiled.mover, a:z] if counted else np.full(z - a, WIDE_OPEN, dtype=np.int64)
     price = None
@@ -150,12 +150,12 @@ def _crossings(
             found = np.where(table.front_movable, np.where(short, RUN, cost), np.where(fixed, RUN, 0))
     if not charges.stay:
         return None if found is None else (front, found)
-    cross = np.zeros((len(table.views), z - a), dtype=np.int64)
+    cross = np.zeros((len(table.view_place), z - a), dtype=np.int64)
     if found is not None:
         cross[front] = found
     for (place, x), extra in charges.stay.items():
-        for v, (name, _, _) in enumerate(table.views):
-            if (table.home if name == BEGUN else name) == place and a <= x < z:
+        for v, there in enumerate(table.view_place.tolist()):
+            if (table.home if there == len(compiled.room) else there) == place and a <= x < z:
                 total = cross[v, x - a] + extra
                 cross[v, x - a] = RUN if total >= NEVER else total
     return np.arange(len(cross)), cross
@@ -163,26 +163,22 @@ def _crossings(
 
 def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
     """V x (W + 1) and K x (W + 1): what standing and what the work has cost so far at `prices`."""
-    found = prices.known.get(table.number)
-    if found is None:
-        width = prices.place.shape[1]
-        stand = prices.place[[table.home if place == BEGUN else place for place, _, _ in table.views]]
-        for hold, amounts in enumerate(table.holds):
-            if amounts:
-                line = sum(amount * prices.row[row] for row, amount in amounts)
-                stand[[v for v, view in enumerate(table.views) if view[2] == hold]] += line
-        work = np.zeros((len(table.needs), width), dtype=np.int64)
-        for number, need in enumerate(table.needs):
-            for row, amount in need.work:
-                work[number] += amount * prices.row[row]
-            if need.open is not None:
-                work[number] *= need.open
-        paid = np.zeros((len(stand), width + 1), dtype=np.int64)
-        price = np.zeros((len(work), width + 1), dtype=np.int64)
-        np.cumsum(stand, axis=1, out=paid[:, 1:])
-        np.cumsum(work, axis=1, out=price[:, 1:])
-        found = prices.known[table.number] = paid, price
-    return found
+    places, width = prices.place.shape
+    if not prices.so_far:
+        so_far = np.zeros((places, width + 1), dtype=np.int64)
+        np.cumsum(prices.place, axis=1, out=so_far[:, 1:])
+        prices.so_far.append(so_far)
+    paid = prices.so_far[0][np.where(table.view_place == places, table.home, table.view_place)]
+    for amounts, which in table.held_views:
+        paid[which, 1:] += np.cumsum(sum(amount * prices.row[row] for row, amount in amounts))
+    price = np.zeros((len(table.needs), width + 1), dtype=np.int64)
+    for number, need in enumerate(table.needs):
+        for row, amount in need.work:
+            price[number, 1:] += amount * prices.row[row]
+        if need.open is not None:
+            price[number, 1:] *= need.open
+    np.cumsum(price, axis=1, out=price)
+    return paid, price
 
 
 def _working(state: State, table: JobTable, a: int, z: int) -> Ints:

@@ -201,21 +201,16 @@ class Words:
         compiled = self.compiled
         for time, step, label in self._steps():
             can = job_table(compiled, self.job.id)
-            rows = [
-                i
-                for i, (n, o) in enumerate(can.option)
-                if self.job.steps[n].id == step.id and o == time.option
-            ]
-            allowed = [
-                can.lawful[i] for i in rows if compiled.problem.places[int(can.place[i])].id == time.place
-            ]
+            allowed = can.lawful_starts(
+                self.job.steps.index(step), time.option, compiled.place_index[time.place]
+            )
             if time.start < self.job.earliest:
                 return f"she is not there before {self._day(self.job.earliest)}", step.id
             if time.start < step.earliest:
                 why = f": {step.earliest_why}" if step.earliest_why else ""
                 return f"{label} can't start before {self._day(step.earliest)}{why}", step.id
-            if allowed and not allowed[0][time.start]:
-                until = self._clear_from(allowed[0], time.start)
+            if allowed is not None and not allowed[time.start]:
+                until = self._clear_from(allowed, time.start)
                 if until < compiled.slots:
                     return f"{label} has no window before {self._day(until)}", step.id
                 return f"{label} has no window left this season", step.id
