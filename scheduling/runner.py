@@ -28,6 +28,7 @@ TICK = 0.25  # [s] between looks at `should_stop` while the child says nothing
 LONGEST_LINE = 64 * 2**20  # [byte] a winter of 400 boats takes about 1 MiB
 
 Line = Mapping[str, Any]
+Task = Literal["solve", "repair", "helps"]  # the engine's commands that search
 Cut = Literal["", "asked", "overran"]
 
 
@@ -41,7 +42,7 @@ class Outcome:
     """
 
     ended: Literal["done", "stopped", "failed"]
-    result: Mapping[str, Any] | None = None  # a Result as JSON
+    result: Mapping[str, Any] | None = None  # as JSON: a Result, a Repair, or {"helps": [a Help, ...]}
     refused: Mapping[str, Any] | None = None
     breaches: Sequence[Mapping[str, Any]] = ()
     why: str = ""
@@ -75,20 +76,24 @@ class _Heard:
             except (ValueError, KeyError, TypeError):
                 self.garbled = raw[:80].decode(errors="replace")
                 continue
-            if event == "plan":
-                self.best = line.get("result") or self.best
-                if self.first_plan_s is None:
-                    self.first_plan_s = line.get("seconds")
-            elif event == "done":
-                self.done = line.get("result")
-            elif event == "failed":
-                self.failed = line
+            match event:
+                case "plan":
+                    self.best = line.get("result") or self.best
+                    if self.first_plan_s is None:
+                        self.first_plan_s = line.get("seconds")
+                case "help":
+                    self.best = {"helps": [*(self.best or {}).get("helps", ()), line["help"]]}
+                case "done":
+                    self.done = line.get("result")
+                case "failed":
+                    self.failed = line
             self.on_line(line)
 
 
 def run(
     problem_json: str,
     *,
+    task: Task = "solve",
     seconds: float,
     workers: int,
     seed: int,
@@ -103,12 +108,13 @@ def run(
 ) -> Outcome:
     """Run the engine on a Problem and say how it ended.
 
+    `task` is what it is to do: a plan, the posted plan mended, or what would help against the posted plan.
     `seconds` [s] is what the engine may search; `work` [tries] ends it earlier and alike on every machine.
     `on_line` gets each line as it comes, `should_stop` is asked several times a second. Whatever either
     raises ends the child before it is passed on.
     """
     began = time.monotonic()
-    arguments = ["solve", "-", "--lines", f"--seconds={seconds:g}", f"--workers={workers}", f"--seed={seed}"]
+    arguments = [task, "-", "--lines", f"--seconds={seconds:g}", f"--workers={workers}", f"--seed={seed}"]
     if work is not None:
         arguments.append(f"--work={work}")
     heard = _Heard(on_line)

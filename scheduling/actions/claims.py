@@ -21,11 +21,12 @@ from scheduling.actions.forecasts import odds_of
 from scheduling.actions.packs import LEASE, TRIES, sign_of_life
 from scheduling.actions.plans import put_on_board
 from scheduling.actions.reading import schedule_of
+from scheduling.actions.reasons import reasons_of
 from scheduling.actions.snapshots import Judged, judge, restore, weigh
 from scheduling.engine.jsonio import BadInput
 from scheduling.engine.schedule import Kept
 from scheduling.loading import Loaded
-from scheduling.models import Board, MadeBy, Pack, PackState, Plan
+from scheduling.models import Board, MadeBy, Pack, PackKind, PackState, Plan
 from yard.actions.base import Refused
 from yard.models import Entry, Season
 
@@ -37,6 +38,7 @@ class Claim:
     """A worker's hold on a pack, with all it needs to run it."""
 
     pack_id: int
+    kind: PackKind
     token: uuid.UUID
     problem: Mapping[str, Any]
     refs: Mapping[str, Any]
@@ -65,6 +67,7 @@ def claim_pack(worker: str, pack_id: int) -> Claim | None:
     logger.info("pack %s begun by %s, try %s", pack_id, worker, pack.tries)
     return Claim(
         pack_id=pack_id,
+        kind=PackKind(pack.kind),
         token=token,
         problem=pack.problem or {},
         refs=pack.refs or {},
@@ -114,6 +117,7 @@ def store_result(
     why = f"{why} {stands}".strip()
     season = Season.objects.filter(packs=claim.pack_id).first()
     risk = odds_of(season, loaded, judged.result.schedule) if season else None
+    reasons = reasons_of(season, loaded, judged.result.schedule) if season else None
     with transaction.atomic():
         pack = _held(claim).select_for_update().select_related("season__yard").first()
         if pack is None:
@@ -129,6 +133,7 @@ def store_result(
             by=pack.asked_by,
             why=why,
             risk=risk,
+            reasons=reasons,
         )
         pack.state = PackState.STOPPED if stopped else PackState.DONE
         pack.plan, pack.reason, pack.finished_at = plan, why, timezone.now()
@@ -138,6 +143,15 @@ def store_result(
         _note(pack, "store_result", {"state": pack.state, "plan": plan.number, "why": why})
     logger.info("pack %s is %s: plan %s", pack.pk, pack.state, plan.number)
     return plan
+
+
+def store_helps(claim: Claim, result: Mapping[str, Any], *, stopped: bool = False, why: str = "") -> bool:
+    """Keep what would help on the pack, which makes no plan; False if the claim is lost."""
+    found = list(result.get("helps", ()))
+    if not why:
+        why = f"{len(found)} things were tried." if found else "Nothing was found that would help."
+    state = PackState.STOPPED if stopped else PackState.DONE
+    return _end(claim, state, why, {**claim.progress, "helps": found})
 
 
 def fail_pack(

@@ -17,11 +17,18 @@ from scheduling.actions.claims import (
     end_stopped,
     fail_pack,
     release_pack,
+    store_helps,
     store_result,
 )
 from scheduling.actions.packs import BEAT, LEASE
-from scheduling.runner import ENGINE, Outcome, run
+from scheduling.models import PackKind
+from scheduling.runner import ENGINE, Outcome, Task, run
 
+TASKS: Mapping[PackKind, Task] = {
+    PackKind.PACK: "solve",
+    PackKind.REPAIR: "repair",
+    PackKind.HELPS: "helps",
+}
 WORKERS = min(2, os.cpu_count() or 1)
 CURVE = 60  # points kept of (seconds, total)
 LOOK_S = 1.0  # [s] between looks at whether somebody said stop
@@ -47,6 +54,7 @@ def work_on(
     try:
         outcome = run(
             json.dumps(claim.problem),
+            task=TASKS[claim.kind],
             seconds=claim.seconds,
             workers=WORKERS,
             seed=claim.seed,
@@ -68,7 +76,8 @@ def _finish(pulse: "_Pulse", outcome: Outcome) -> None:
     if pulse.released:
         release_pack(claim)
     elif outcome.result is not None:
-        store_result(claim, outcome.result, stopped=outcome.ended == "stopped", why=outcome.why)
+        store = store_helps if claim.kind == PackKind.HELPS else store_result
+        store(claim, outcome.result, stopped=outcome.ended == "stopped", why=outcome.why)
     elif outcome.ended == "stopped":
         end_stopped(claim, outcome.why)
     else:
@@ -82,7 +91,7 @@ class _Pulse:
 
     claim: Claim
     ending: Callable[[], bool]
-    progress: dict[str, Any] = field(default_factory=lambda: {"curve": []})
+    progress: dict[str, Any] = field(default_factory=dict)
     changed: bool = True
     looked: float = 0.0
     beaten: float = field(default_factory=time.monotonic)
@@ -95,7 +104,7 @@ class _Pulse:
             case "phase":
                 self.progress["phase"] = str(line["phase"])[:40]
             case "plan":
-                result, curve = line["result"], self.progress["curve"]
+                result, curve = line["result"], self.progress.setdefault("curve", [])
                 curve.append([round(line["seconds"], 2), result["total"]])
                 if len(curve) > CURVE:  # thin out the early ones, keep the first and the last
                     curve[1:-1] = curve[1:-1:2]
@@ -105,6 +114,11 @@ class _Pulse:
                     "bound": result.get("bound"),
                     "cost": result["cost"],
                 }
+            case "help":
+                self.progress.setdefault("helps", []).append(line["help"])
+            case "progress":
+                done, of = line["done"], line["of"]
+                self.progress |= {"searches": [done, of], "phase": f"{done} of {of} searches"}
         self.changed = True
 
     def shown(self) -> dict[str, Any]:

@@ -7,6 +7,7 @@ Every write of a worker is one conditional update on the token, so a worker that
 """
 
 import logging
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from functools import partial
 
@@ -19,8 +20,9 @@ from kombu.exceptions import OperationalError as BrokerError
 
 from scheduling.actions.snapshots import keep
 from scheduling.engine.contradictions import contradictions
+from scheduling.engine.postings import posted_of
 from scheduling.loading import Loaded, load
-from scheduling.models import OPEN_PACKS, Beat, Pack, PackState
+from scheduling.models import OPEN_PACKS, Beat, Pack, PackKind, PackState
 from yard.actions.base import Refused, action, check, log
 from yard.models import Season
 from yard.roles import Actor
@@ -29,6 +31,9 @@ LEASE = timedelta(seconds=30)
 BEAT = timedelta(seconds=5)
 WAKE_AFTER = timedelta(seconds=30)  # a pack that nobody has begun is called out again
 TRIES = 3
+SECONDS: Mapping[PackKind, int] = {PackKind.PACK: 15, PackKind.REPAIR: 2, PackKind.HELPS: 30}
+"""[s] for each kind: a search over all orders gets what somebody will wait for at the screen; a mended plan
+has few boats to search among; helps need three searches for each thing tried."""
 MOST_SECONDS = 570  # [s] a task's hard limit leaves a minute more for reading, the last check and storing
 KEEP_PROBLEM = timedelta(days=30)
 WORKER = "worker"
@@ -41,20 +46,28 @@ logger = logging.getLogger(__name__)
 # --- What the manager does --------------------------------------------------------------------------------
 @action("manager")
 def ask_pack(
-    who: Actor, *, season: Season, seconds: int = 15, seed: int = 1, work: int | None = None
+    who: Actor,
+    *,
+    season: Season,
+    kind: PackKind = PackKind.PACK,
+    seconds: int | None = None,
+    seed: int = 1,
+    work: int | None = None,
 ) -> Pack:
-    """Ask for a plan of the season as its records stand now.
+    """Ask for a plan of the season as its records stand now, for the posted one mended, or for what helps.
 
     Boats that the records contradict are named on the pack and left out; the rest is packed. The workers are
     woken once the row is stored; if the broker is down the pack waits in the queue.
 
     Args:
-        seconds: the longest it may search [s], 1 to 570.
+        seconds: the longest it may search [s], 1 to 570; None: what its kind takes as a rule.
         work: search so many tries instead, for a run that repeats exactly.
 
     Raises:
-        Refused: if a pack of the season is open, the season is closed, or no day of it is left.
+        Refused: if a pack of the season is open, the season is closed, or no day of it is left; or if the
+            posted plan is asked about and no stage to come is posted.
     """
+    seconds = SECONDS[kind] if seconds is None else seconds
     if not 1 <= seconds <= MOST_SECONDS:
         raise Refused(f"A pack may take 1 to {MOST_SECONDS} seconds.", "seconds")
     if season.closed_on is not None:
@@ -65,9 +78,12 @@ def ask_pack(
         loaded = load(season)
     except ValueError as error:
         raise Refused(str(error)) from error
+    if kind != PackKind.PACK and posted_of(loaded.problem) is None:
+        raise Refused("No plan is posted that has work to come: pack the sheds and post the plan first.")
     pack = Pack(
         yard=season.yard,
         season=season,
+        kind=kind,
         asked_by=who.user,
         asked_at=timezone.now(),
         seconds=seconds,
@@ -78,7 +94,11 @@ def ask_pack(
     )
     check(who, pack)
     pack.save(force_insert=True)
-    log(who, pack, after={"seconds": seconds, "work": work, "seed": seed, "problem": pack.problem_sha256})
+    log(
+        who,
+        pack,
+        after={"kind": kind, "seconds": seconds, "work": work, "seed": seed, "problem": pack.problem_sha256},
+    )
     transaction.on_commit(partial(wake, pack.pk))
     return pack
 

@@ -184,7 +184,7 @@ def helps_command(args: argparse.Namespace) -> int:
     for each in () if args.lines else found:
         say(each)
     if args.lines:
-        say({"event": "done", "helps": found})
+        say({"event": "done", "result": {"helps": found}})
     return 0
 
 

@@ -8,7 +8,7 @@ neighbours are searched for a cheaper way; at last each boat that moved goes bac
 import random
 import time
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal
 
@@ -46,8 +46,8 @@ class Repair:
     schedule: Schedule
     moved: tuple[Moved, ...] = ()
     thawed: tuple[Pair, ...] = ()  # frozen placements that a fact forces to move
-    cost: Mapping[str, int] = field(default_factory=dict)
-    total: int = 0
+    cost: Mapping[str, int]
+    total: int
     first_s: float = 0.0  # [s] until the first repaired plan
     first_total: int = 0
     seconds: float = 0.0

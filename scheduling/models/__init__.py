@@ -1,7 +1,7 @@
 """What is intended: the planning records on one screen."""
 
 from scheduling.models.forecast import Forecast, Reckoning
-from scheduling.models.packs import OPEN_PACKS, Beat, Pack, PackState
+from scheduling.models.packs import OPEN_PACKS, Beat, Pack, PackKind, PackState
 from scheduling.models.plans import Board, MadeBy, Pin, Placement, Plan, Regime, Unplaced
 from scheduling.models.reasons import Reasons
 
@@ -12,6 +12,7 @@ __all__ = [
     "Forecast",
     "MadeBy",
     "Pack",
+    "PackKind",
     "PackState",
     "Pin",
     "Placement",

@@ -20,6 +20,14 @@ class PackState(models.TextChoices):
     STOPPED = "stopped"
 
 
+class PackKind(models.TextChoices):
+    """What a pack is asked for: a plan, the posted plan mended, or what would help."""
+
+    PACK = "pack"
+    REPAIR = "repair"
+    HELPS = "helps"
+
+
 OPEN_PACKS = (PackState.QUEUED, PackState.WORKING)
 """A pack that somebody still has to finish."""
 
@@ -27,15 +35,18 @@ OPEN_PACKS = (PackState.QUEUED, PackState.WORKING)
 class Pack(YardRecord):
     """One run of the packer; this row, not a message, is the truth about it.
 
-    `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat
+    `kind` says what was asked: a plan of the season; the posted plan mended, which makes none where nothing
+    has to move; or what would help, which never makes one. `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat
     exactly. `token` and `lease_until` say which worker has it; `best_cost` and `bound` are how far it has
     come [minor units]. `refs` says what the names in `problem` stand for. `progress` is what else there is to
     show: {"cost": {kind: minor units}, "first_plan_s": s, "curve": [[s, minor units], ...],
-    "contradictions": [sentence, ...], "breaches": [sentence, ...], "refused": folder under SHEDTIDE_DATA}; a
-    key may be missing. A pack that was stopped has a plan if it had found one.
+    "contradictions": [sentence, ...], "breaches": [sentence, ...], "refused": folder under SHEDTIDE_DATA,
+    "helps": [a Help as the engine says it, ...], "searches": [done, of]}; a key may be missing. A pack that
+    was stopped has a plan if it had found one.
     """
 
     season = models.ForeignKey(Season, models.PROTECT, related_name="packs")
+    kind = models.CharField(max_length=6, choices=PackKind.choices, default=PackKind.PACK)
     state = models.CharField(max_length=7, choices=PackState.choices, default=PackState.QUEUED)
     asked_by = models.ForeignKey(User, models.PROTECT, null=True, blank=True, related_name="+")
     asked_at = models.DateTimeField()
@@ -63,6 +74,7 @@ class Pack(YardRecord):
         ordering = ["-asked_at"]
         constraints = [
             known("state", PackState),
+            known("kind", PackKind),
             once(
                 "season",
                 when=Q(state__in=OPEN_PACKS),
@@ -70,11 +82,10 @@ class Pack(YardRecord):
                 says="The packer is at work on this season already.",
             ),
             check(
-                Q(state=PackState.DONE, plan__isnull=False)
-                | Q(state=PackState.STOPPED)
-                | (~Q(state=PackState.DONE) & Q(plan__isnull=True)),
+                Q(plan__isnull=False, state__in=(PackState.DONE, PackState.STOPPED)) & ~Q(kind=PackKind.HELPS)
+                | Q(plan__isnull=True) & ~Q(state=PackState.DONE, kind=PackKind.PACK),
                 name="a_done_pack_has_a_plan",
-                says="A pack is done when its plan is stored; only one that was stopped may have a plan too.",
+                says="A pack is done when its plan is stored; one that was stopped may have a plan too.",
             ),
             check(
                 ~Q(state=PackState.FAILED) | ~Q(reason=""),

@@ -54,8 +54,8 @@ def test_helps_come_as_lines_with_progress_and_all_at_the_end(
 ) -> None:
     said = lines(capsys, "helps", *files, "--work", "5", "--lines")
     assert {each["event"] for each in said} == {"help", "progress", "done"}
-    assert len(said[-1]["helps"]) == sum(1 for each in said if each["event"] == "help")
-    assert lines(capsys, "helps", *files, "--work", "5") == said[-1]["helps"]
+    assert len(said[-1]["result"]["helps"]) == sum(1 for each in said if each["event"] == "help")
+    assert lines(capsys, "helps", *files, "--work", "5") == said[-1]["result"]["helps"]
 
 
 def test_a_boat_that_is_not_there_is_bad_input(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:

@@ -50,7 +50,7 @@ def winter(db: None, settings) -> Cast:
 def packed(winter: Cast) -> Callable[..., Pack]:
     """Ask for a pack and let a simple engine do it."""
 
-    def pack(act: str = "good", **asked: int) -> Pack:
+    def pack(act: str = "good", **asked: Any) -> Pack:
         pack = ask_pack(winter.manager, season=winter.season, **asked)
         work_on(pack.pk, worker="test", command=engine(act))
         pack.refresh_from_db()

@@ -24,6 +24,18 @@ def main(act):
     if act == "done":
         result = plan(700)
         say(event="done", result={**result, "total": len(problem)})
+    elif act in ("helps", "helps, then killed"):
+        found = [
+            {"kind": "hands", "what": name, "saves_low": 1, "saves_high": 9} for name in ("fair", "coat")
+        ]
+        for number, each in enumerate(found, 1):
+            say(event="progress", done=number, of=2)
+            say(event="help", help=each)
+        if act == "helps, then killed":
+            os.kill(os.getpid(), signal.SIGKILL)
+        say(event="done", result={"helps": found[::-1]})
+    elif act == "task":
+        say(event="done", result={"helps": sys.argv[2:4]})
     elif act == "obey":
         stopped = []
         signal.signal(signal.SIGTERM, lambda *_: stopped.append(1))

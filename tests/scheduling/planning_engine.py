@@ -2,7 +2,7 @@
 
 It puts each boat into a bay of her own, in the order of the file, as early as her stages allow. What it does
 then is its first argument: `good`, `patient` (waits to be stopped), `deaf` (hears no stop), `clash` (puts all
-boats into one bay), `dies`, `vague` (its answer is no result).
+boats into one bay), `dies`, `vague` (its answer is no result). Its second argument is the engine's command.
 """
 
 import json
@@ -50,11 +50,31 @@ def show(result, seconds):
     say(event="plan", seconds=seconds, result=to_json(result))
 
 
-def main(act):
+def help_with(stopped, *, waits):
+    """Two helps, the second clear; one that waits finds only the first before it is stopped."""
+    found = [
+        {"kind": "hands", "what": "fair", "amount": 480, "start": 0, "until": 20, "like": "",
+         "says": "one more hand to fair", "saves_low": low, "saves_high": low + 400, "clear": low > 0}
+        for low in (0, 1200)
+    ]  # fmt: skip
+    for number, each in enumerate(found, 1):
+        say(event="progress", done=number, of=2)
+        say(event="help", help=each)
+        while waits and not stopped:
+            time.sleep(0.02)
+        if stopped:
+            break
+    say(event="done", result={"helps": found[number - 1 :: -1]})
+
+
+def main(act, task):
     problem = from_json(Problem, json.loads(sys.stdin.read()))
-    say(event="phase", phase="first plan", seconds=0.0)
     stopped = []
     signal.signal(signal.SIGTERM, lambda *_: stopped.append(1))
+    if task == "helps":
+        help_with(stopped, waits=act == "patient")
+        return
+    say(event="phase", phase="first plan", seconds=0.0)
     if act == "dies":
         os.kill(os.getpid(), signal.SIGKILL)
     if act == "vague":
@@ -69,4 +89,4 @@ def main(act):
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(sys.argv[1], sys.argv[2])

@@ -29,7 +29,7 @@ from scheduling.actions.packs import LEASE, ask_pack, reap_packs, says, sign_of_
 from scheduling.actions.plans import post_plan
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Problem
-from scheduling.models import Beat, Board, Pack, Placement, Plan, Unplaced
+from scheduling.models import Beat, Board, Pack, PackKind, Placement, Plan, Unplaced
 from scheduling.runner import ENGINE, ROOT
 from tests.cast import BoatFactory, Cast
 from tests.scheduling.planning_engine import result_of
@@ -342,6 +342,61 @@ def test_a_pack_that_is_stopped_while_its_worker_is_dead_is_stopped_by_the_reape
     assert stop_pack(winter.manager, pack=asked).state == "working"
     reap_packs(timezone.now() + LATER)
     assert now_of(asked).state == "stopped" and woken == []
+
+
+# --- What would help --------------------------------------------------------------------------------------
+@pytest.fixture
+def posted(winter: Cast, packed: Packed, board: Callable[[], Board]) -> Plan:
+    """A plan of the small winter that is posted."""
+    plan = packed().plan
+    assert plan is not None
+    return post_plan(winter.manager, board=board(), version=board().version, plan=plan)
+
+
+@pytest.mark.parametrize("kind", [PackKind.HELPS, PackKind.REPAIR])
+def test_with_no_plan_posted_nothing_can_be_mended_or_helped(
+    winter: Cast, packed: Packed, kind: PackKind
+) -> None:
+    packed()
+    with pytest.raises(Refused, match="pack the sheds and post the plan first"):
+        ask_pack(winter.manager, season=winter.season, kind=kind)
+
+
+def test_each_kind_takes_its_own_time_unless_told_otherwise(winter: Cast, posted: Plan) -> None:
+    for kind, seconds in ((PackKind.PACK, 15), (PackKind.REPAIR, 2), (PackKind.HELPS, 30)):
+        pack = ask_pack(winter.manager, season=winter.season, kind=kind)
+        assert (pack.kind, pack.seconds) == (kind, seconds)
+        stop_pack(winter.manager, pack=pack)
+    assert ask_pack(winter.manager, season=winter.season, kind=PackKind.HELPS, seconds=7).seconds == 7
+
+
+def test_what_would_help_is_kept_on_the_pack_and_makes_no_plan(
+    posted: Plan, packed: Packed, board: Callable[[], Board]
+) -> None:
+    before = board()
+    pack = packed(kind=PackKind.HELPS)
+    assert (pack.state, pack.plan, pack.token) == ("done", None, None)
+    assert [each["saves_low"] for each in pack.progress["helps"]] == [1200, 0]
+    assert pack.progress["searches"] == [2, 2]
+    assert (board().draft, board().posted, board().version) == (before.draft, posted, before.version)
+    assert says(pack, timezone.now()) == "Done. 2 things were tried."
+
+
+def test_stop_keeps_the_helps_found(
+    winter: Cast, posted: Plan, packed: Packed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hear = packing._Pulse.hear
+
+    def hear_and_stop(self, line) -> None:
+        hear(self, line)
+        if line["event"] == "help":
+            stop_pack(winter.manager, pack=Pack.objects.latest("pk"))
+
+    monkeypatch.setattr(packing._Pulse, "hear", hear_and_stop)
+    pack = packed("patient", kind=PackKind.HELPS)
+    assert (pack.state, pack.plan) == ("stopped", None)
+    assert [each["saves_low"] for each in pack.progress["helps"]] == [0]
+    assert pack.progress["searches"] == [1, 2]
 
 
 # --- Failing ----------------------------------------------------------------------------------------------

@@ -143,6 +143,15 @@ def test_a_pack_is_done_with_its_plan_and_fails_with_its_reason(cast: Cast, plan
     a_pack(cast, state="failed", reason="The plan broke rule 2.")
 
 
+def test_a_mended_plan_may_be_none_and_what_would_help_never_is_one(cast: Cast, plan: Plan) -> None:
+    for state in ("done", "stopped"):
+        refuses(a_pack, cast, kind="helps", state=state, plan=plan)
+        a_pack(cast, kind="helps", state=state)
+        a_pack(cast, kind="repair", state=state)
+        a_pack(cast, kind="repair", state=state, plan=plan)
+    refuses(a_pack, cast, kind="guess", state="queued")
+
+
 def test_a_pack_is_tried_three_times_at_most(cast: Cast) -> None:
     pack = a_pack(cast)
     set_(pack, tries=3)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from scheduling.runner import ROOT, Outcome, run
+from scheduling.runner import ROOT, Outcome, Task, run
 
 FAKE = Path(__file__).with_name("fake_engine.py")
 
@@ -62,6 +62,31 @@ def test_a_run_that_ends_by_itself_is_done_and_its_lines_come_as_they_are_said()
     assert outcome.result is not None and outcome.result["total"] == len("[1,2,3]")
     assert [line["event"] for line in heard] == ["phase", "plan", "done"]
     assert outcome.first_plan_s == 0.1
+
+
+def test_helps_are_handed_over_as_the_engine_ends_with_them() -> None:
+    outcome, heard = play("helps")
+    assert (outcome.ended, outcome.first_plan_s) == ("done", None)
+    assert [line["event"] for line in heard[1:]] == ["progress", "help", "progress", "help", "done"]
+    assert outcome.result is not None and [each["what"] for each in outcome.result["helps"]] == [
+        "coat",
+        "fair",
+    ]
+
+
+def test_helps_that_were_found_before_the_child_died_are_kept() -> None:
+    outcome, _ = play("helps, then killed")
+    assert outcome.ended == "stopped" and "killed from outside" in outcome.why
+    assert outcome.result is not None and [each["what"] for each in outcome.result["helps"]] == [
+        "fair",
+        "coat",
+    ]
+
+
+@pytest.mark.parametrize("task", ["solve", "repair", "helps"])
+def test_the_child_is_told_its_task(task: Task) -> None:
+    outcome, _ = play("task", task=task)
+    assert outcome.result is not None and outcome.result["helps"] == [task, "-"]
 
 
 def test_stop_is_a_signal_and_the_child_that_hears_it_hands_over_its_best() -> None:
