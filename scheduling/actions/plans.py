@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from scheduling.actions.forecasts import keep_forecasts
 from scheduling.actions.reading import schedule_of
+from scheduling.actions.reasons import Found, keep_reasons
 from scheduling.actions.snapshots import Judged
 from scheduling.engine.risk import Risk
 from scheduling.engine.witness import check
@@ -113,10 +114,12 @@ def put_on_board(
     by: User | None = None,
     why: str = "",
     risk: Risk | None = None,
+    reasons: Found | None = None,
 ) -> Plan:
     """Store a judged result as a new plan and make it the season's draft, inside the caller's transaction.
 
-    `risk`, reckoned by `odds_of` before that transaction, is stored with it as forecasts.
+    `risk`, reckoned by `odds_of` before that transaction, is stored with it as forecasts, and so are
+    `reasons`, found by `reasons_of`.
     """
     board = board_of(season)
     schedule = judged.result.schedule
@@ -137,6 +140,8 @@ def put_on_board(
         why=why[:200],
         cost=dict(judged.cost),
         bound=judged.bound,
+        alone=judged.result.alone,
+        fewest=reasons.fewest if reasons else {},
         kept={job: {"rule": one.rule, "says": one.says, "days": one.days} for job, one in kept},
         late_days=judged.late_days,
         late_boats=judged.late_boats,
@@ -152,6 +157,8 @@ def put_on_board(
     )
     if risk is not None:
         keep_forecasts(plan, risk, plan.made_at)
+    if reasons is not None:
+        keep_reasons(plan, reasons)
     _point(board, posted=board.posted, draft=plan)
     return plan
 

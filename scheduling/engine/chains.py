@@ -5,7 +5,7 @@ goes on there, one that names another boat with the stage with which that boat m
 can't be goes on at the last date before on which it could. A fact, the first day and money end it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -40,15 +40,32 @@ def chain(problem: Problem, schedule: Schedule, job_id: str) -> tuple[Why, ...]:
     For a job left out: along the way she would take if the rule that keeps her out were lifted. Raises
     KeyError if there is no such job.
     """
-    compiled = compile_problem(problem)
-    around, job = Around(compiled, schedule), compiled.jobs[job_id]
-    times = around.times.get(job_id)
-    if times is not None:
+    return chains(problem, schedule, [job_id])[job_id]
+
+
+def chains(
+    problem: Problem,
+    schedule: Schedule,
+    job_ids: Sequence[str],
+    should_stop: Callable[[], bool] = lambda: False,
+) -> dict[str, tuple[Why, ...]]:
+    """The chain of each of these jobs, as `chain` has it, in their order; of those up to the stop."""
+    around = Around(compile_problem(problem), schedule)
+    found: dict[str, tuple[Why, ...]] = {}
+    for job_id in job_ids:
+        if should_stop():
+            break
+        found[job_id] = tuple(_chain(around, around.compiled.jobs[job_id]))
+    return found
+
+
+def _chain(around: Around, job: Job) -> Iterator[Why]:
+    times = around.times.get(job.id)
+    if times is None:
+        yield from _left_out(around, job)
+    elif times[-1].option >= 0:  # else nothing is planned of her
         last = len(times) - 1
-        if times[last].option < 0:
-            return ()  # nothing is planned of her
-        return tuple(_links(around, _Ask(job, times, last, times[last].start - 1), set()))
-    return tuple(_left_out(around, job))
+        yield from _links(around, _Ask(job, times, last, times[last].start - 1), set())
 
 
 def _left_out(around: Around, job: Job) -> Iterator[Why]:

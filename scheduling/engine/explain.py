@@ -11,7 +11,7 @@ from datetime import date
 from itertools import combinations
 
 from scheduling.engine import slots
-from scheduling.engine.chains import chain
+from scheduling.engine.chains import chain, chains
 from scheduling.engine.insertion import State, insert
 from scheduling.engine.jobtable import job_table
 from scheduling.engine.more import Relaxation
@@ -21,7 +21,7 @@ from scheduling.engine.schedule import Kept, Rule, StepTime
 from scheduling.engine.whys import Why, whys
 from scheduling.engine.words import Words
 
-__all__ = ["Gain", "Relaxation", "Why", "chain", "held_up", "kept_by", "relaxations", "whys"]
+__all__ = ["Gain", "Relaxation", "Why", "chain", "chains", "held_up", "kept_by", "relaxations", "whys"]
 
 IN_ORDER: tuple[Rule, ...] = ("stand", "hands", "lane", "air", "pins", "gate", "fit", "windows", "chain")
 """The rules, first those that the yard can do most about."""

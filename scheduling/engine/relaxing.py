@@ -20,6 +20,7 @@ from scheduling.engine.more import Relaxation, schedule_over, windows, with_more
 from scheduling.engine.problem import Job, Problem
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.slots import late_days
+from scheduling.engine.whys import Why
 
 MOST = 6
 """Sets of more than so many are no answer."""
@@ -44,12 +45,14 @@ def relaxations(
     *,
     seconds: float = 30.0,
     more: Sequence[Relaxation] | None = None,
+    because: Sequence[Why] = (),
     should_stop: Callable[[], bool] | None = None,
 ) -> tuple[Relaxation, ...]:
     """The fewest candidates with which every boat is in the plan; of as few those after which it costs least.
 
     None are needed if nobody is left out. Where no set of three does it, the best is added to, one at a
     time; empty if so many as MOST do not do it. `more` are the candidates (None: all that can be derived).
+    What could lift one of the reasons in `because` is tried first, so that a short time goes to what matters.
     """
     out = [job for job in problem.jobs if job.id not in schedule.jobs]
     until = time.monotonic() + seconds
@@ -63,7 +66,25 @@ def relaxations(
     if more is None:
         things = [t for t in things if t.kind not in ("promise", "lift day")]
         things += [*_promises(problem, schedule, out), *_lift_days(problem, schedule, out)]
+    things.sort(key=lambda thing: not any(_lifts(thing, why) for why in because))
     return _search(problem, schedule, things, over)
+
+
+def _lifts(thing: Relaxation, why: Why) -> bool:
+    """Whether a thing more could do something about a reason."""
+    match thing.kind:
+        case "hand":
+            return why.kind == "hand" and thing.what in why.who.split(" or ")
+        case "kit":
+            return why.kind == "resource" and thing.what == why.who
+        case "bay" | "fitted":
+            return why.rule in ("stand", "lane", "air", "fit") or why.kind == "closed"
+        case "lift day":
+            return why.kind == "window"
+        case "promise":
+            return why.rule == "cost" and thing.what == why.job
+        case "day":
+            return False
 
 
 def _search(

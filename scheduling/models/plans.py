@@ -22,8 +22,8 @@ class Plan(AppendOnly, YardRecord):
     `cost` is {kind: minor units} and `bound` a figure no plan can beat [minor units], empty when unproven.
     `alone` is what the boats would cost if each had the yard to herself, together [minor units]; empty where
     that was not reckoned. `kept` says for each late treatment what keeps her: {treatment id: {"rule", "says",
-    "days"}}. `fewest` is what would bring in the boats left out: {"things": [sentence, ...], "whole": whether
-    every set was tried}, things empty where nothing was found; {} where nobody is left out.
+    "days"}}. `fewest` is what would bring in the boats left out: {"things": [words, ...], "whole": whether
+    there was time to look for fewer}, things empty where nothing was found; {} where nobody is left out.
     `late_days` are calendar days and count boats left out.
     """
 

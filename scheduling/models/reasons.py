@@ -13,9 +13,9 @@ class Reasons(AppendOnly):
     `stages` has one entry for each reason of each planned stage; several of one stage bind together. `chain`
     goes from her last stage back to a fact or the first day, through other boats where they are the reason.
     An entry is {"treatment", "stage", "part": whose stage it is, "rule", "kind": what binds, "says": words,
-    "start": the day she does not start on, "until": the day until which it binds or null where that is
-    beyond the season, "about": what kind of record can change it, "pk": its key or null, "day": the day to
-    look at}. Dies with its plan.
+    "whom": who is waited for, not for everybody's eyes, "start": the day she does not start on, "until": the
+    day until which it binds, null beyond the season, "by": the other treatment that has it or null, "about"
+    and "pks": the records that would have to change}. Dies with its plan.
     """
 
     yard_path = "plan__yard"

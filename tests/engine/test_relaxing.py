@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import permutations
 
 from scheduling.engine.candidates import candidates
+from scheduling.engine.chains import chain
 from scheduling.engine.improve import first_plan, settle
 from scheduling.engine.insertion import State, compile_problem
 from scheduling.engine.more import Relaxation, schedule_over, with_more
@@ -129,6 +130,27 @@ def test_the_one_tent_more_that_brings_her_in() -> None:
     schedule = plan(told, one=[("a", 0)], two=[("b", 5)])
     assert sound(told, schedule)
     assert [thing.says for thing in relaxations(told, schedule)] == ["one more tent L"]
+
+
+def test_what_could_lift_a_reason_is_tried_first_where_time_is_short() -> None:
+    """Many things could be more; time is for one try, and the chain says that she waits for a bay."""
+    told = problem(
+        job("she", step("dry", 5, "a", uses={"kit": 1})),
+        job("one", step("dry", 5, "a", uses={"kit": 1}), step("coat", 5, "a")),
+        places=(Place(id="a", label="H1"),),
+        resources=(Resource(id="kit", label="peel kit", capacity=(2,) * 10),),
+    )
+    schedule = plan(told, one=[("a", 0), ("a", 5)])
+
+    def after(tries: int) -> Callable[[], bool]:
+        asked = iter(range(100))
+        return lambda: next(asked) >= tries
+
+    because = chain(told, schedule, "she")
+    assert (because[0].rule, because[0].by) == ("stand", "one")
+    assert relaxations(told, schedule, should_stop=after(1)) == ()
+    [bay] = relaxations(told, schedule, because=because, should_stop=after(1))
+    assert bay.kind == "bay"
 
 
 def test_two_things_where_neither_alone_does_it() -> None:

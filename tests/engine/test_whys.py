@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from itertools import groupby, pairwise
 
-from scheduling.engine.chains import chain
+from scheduling.engine.chains import chain, chains
 from scheduling.engine.improve import first_plan
 from scheduling.engine.insertion import compile_problem
 from scheduling.engine.jsonio import from_json, to_json
@@ -386,11 +386,13 @@ def test_every_late_or_left_out_boat_has_a_chain_whose_links_hang_together() -> 
     for seed in range(30):
         told = random_problem(seed, jobs=6, slots=26, places=3)
         schedule = first_plan(compile_problem(told)).schedule()
+        together = chains(told, schedule, [each.id for each in told.jobs])
         for each in told.jobs:
             times = schedule.jobs.get(each.id)
             if times is not None and not late_days(told.days, each.due, times[-1].end):
                 continue
             found = chain(told, schedule, each.id)
+            assert found == together[each.id]
             if times is not None and times[-1].option < 0:
                 assert not found
                 continue
@@ -400,3 +402,10 @@ def test_every_late_or_left_out_boat_has_a_chain_whose_links_hang_together() -> 
                 assert goes_on, (seed, one, two)
             seen += 1
     assert seen > 20
+
+
+def test_chains_end_at_the_stop() -> None:
+    told = problem(job("she", step("one", 2, "a")), job("other", step("one", 2, "b")))
+    schedule = plan(told, she=[("a", 2)], other=[("b", 2)])
+    asked = iter([False, True])
+    assert list(chains(told, schedule, ["other", "she"], lambda: next(asked))) == ["other"]
