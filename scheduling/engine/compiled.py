@@ -5,8 +5,9 @@ fits in a slot if every row it takes from has enough left. The same rows serve e
 rule.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +19,7 @@ from scheduling.engine.problem import Job, Option, Problem
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Amounts = tuple[tuple[int, int], ...]  # (row, amount)
+Shared = TypeVar("Shared")
 
 NEVER = 1 << 40
 """Dearer than any plan [minor units]; sums of a few of them fit in 64 bits beside RUN."""
@@ -44,7 +46,7 @@ class Takes:
 
 @dataclass(slots=True)
 class Compiled:
-    """The yard of a Problem on arrays; job tables are added as they are first asked for."""
+    """The yard of a Problem on arrays; what jobs share is added as it is first asked for."""
 
     problem: Problem
     books: Books
@@ -74,10 +76,14 @@ class Compiled:
     row_of: dict[Any, int]
     unions: list[frozenset[str]]
     takes_cache: dict[Any, Takes] = field(default_factory=dict)
-    job_cache: dict[Any, Any] = field(default_factory=dict)
-    finish_cache: dict[Any, Any] = field(default_factory=dict)
-    fits_cache: dict[Any, Bools] = field(default_factory=dict)
-    where_cache: dict[tuple[str, ...], Ints] = field(default_factory=dict)
+    shared: dict[Any, Any] = field(default_factory=dict)
+
+    def once(self, key: Any, make: Callable[[], Shared]) -> Shared:
+        """What `make` gives, made once for all jobs that ask for the same `key`."""
+        if key not in self.shared:
+            self.shared[key] = make()
+        found: Shared = self.shared[key]
+        return found
 
     def takes(self, option: Option, place: int) -> Takes:
         """What `option` takes in the place with this index."""
@@ -134,24 +140,20 @@ class Compiled:
 
     def fit(self, job: Job) -> Bools:
         """By place: whether its limits take her."""
-        key = tuple(sorted(job.size.items()))
-        if key not in self.fits_cache:
-            self.fits_cache[key] = np.array(
-                [
-                    all(job.size.get(name, 0) <= limit for name, limit in place.limits.items())
-                    for place in self.problem.places
-                ],
-                dtype=bool,
-            )
-        return self.fits_cache[key]
+
+        def find() -> Bools:
+            limits = [place.limits.items() for place in self.problem.places]
+            return np.array([all(job.size.get(n, 0) <= limit for n, limit in each) for each in limits])
+
+        return self.once(("fit", tuple(sorted(job.size.items()))), find)
 
     def where(self, places: tuple[str, ...]) -> Ints:
         """The places of these names, rising."""
-        found = self.where_cache.get(places)
-        if found is None:
-            found = np.array(sorted({self.place_index[name] for name in places}), dtype=np.int64)
-            self.where_cache[places] = found
-        return found
+
+        def find() -> Ints:
+            return np.array(sorted({self.place_index[name] for name in places}), dtype=np.int64)
+
+        return self.once(("where", places), find)
 
 
 def compile_problem(problem: Problem) -> Compiled:

@@ -1,6 +1,6 @@
 """Finish tables as arrays, read once each, whichever steps use them."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,27 +15,34 @@ class FinishTable:
     can: Bools  # W: where work can start
     falls: bool  # a later start may end earlier
     price: Ints  # W [minor units]
-    waits: dict[int, tuple[Ints, Ints]] = field(default_factory=dict)  # by least wait: see `over`
 
-    def over(self, wait: int) -> tuple[Ints, Ints]:
-        """W and W: where work and least wait end, W at most; and 1 + the last start over by a slot, or 0.
 
-        The second is right where no start that is possible ends earlier than one before it.
-        """
-        if wait not in self.waits:
-            width, ends = len(self.finish), self.finish + wait
-            last_start = np.searchsorted(ends, np.arange(width), side="right")
-            self.waits[wait] = np.minimum(ends, width), last_start
-        return self.waits[wait]
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Where work by a finish table ends if something follows it, or nothing does; W slots."""
+
+    finish: Ints  # W: W at most
+    over: Ints  # W: the same with the least wait
+    last_start: Ints  # W: 1 + the last start that is over by each slot, or 0; right if the table never falls
+    can: Bools  # W: where a start leaves time for all of that
 
 
 def finish_table(compiled: Compiled, name: str, *, windows: bool = True) -> FinishTable:
     """The arrays of the table of this name; without `windows` where a start is possible is lifted."""
-    key = (name, windows)
-    if key not in compiled.finish_cache:
-        compiled.finish_cache[key] = _read(compiled, name, windows)
-    found: FinishTable = compiled.finish_cache[key]
-    return found
+    return compiled.once(("finish", name, windows), lambda: _read(compiled, name, windows))
+
+
+def ends_of(compiled: Compiled, name: str, wait: int | None, *, windows: bool = True) -> Ends:
+    """Where work by this table ends, and `wait` slots more until what follows; None = nothing follows."""
+
+    def find() -> Ends:
+        width, table = compiled.slots, finish_table(compiled, name, windows=windows)
+        over = table.finish + (wait or 0)
+        can = table.can & (table.finish <= width if wait is None else over < width)
+        last_start = np.searchsorted(over, np.arange(width), side="right")
+        return Ends(np.minimum(table.finish, width), np.minimum(over, width), last_start, can)
+
+    return compiled.once(("ends", name, wait, windows), find)
 
 
 def _read(compiled: Compiled, name: str, windows: bool) -> FinishTable:

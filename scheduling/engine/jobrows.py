@@ -6,7 +6,7 @@ import numpy as np
 
 from scheduling.engine import cost
 from scheduling.engine.compiled import NEVER, Amounts, Bools, Compiled, Ints, Takes
-from scheduling.engine.finishtable import finish_table
+from scheduling.engine.finishtable import ends_of, finish_table
 from scheduling.engine.needs import Need, lines_of, need_of
 from scheduling.engine.problem import Job, Option, Step
 from scheduling.engine.schedule import Rule
@@ -80,19 +80,24 @@ class _Rows:
                 modes.append((len(self.here) - 1, self.rows - lo - len(here), self.rows - lo))
                 rigs += [self._rig(option)] * len(here)
                 prices += [option.rig_price if option.rig is not None else 0] * len(here)
-                falls |= self._table(option).falls
-        return step_table(
-            self.compiled,
-            self.home,
-            before,
-            begun_rig,
-            lo=lo,
-            here=_joined(self.here[first:]),
-            modes=modes,
-            rig=np.array(rigs, dtype=np.int64),
-            rig_price=np.array(prices, dtype=np.int64),
-            waits=waits,
-            falls=falls,
+                windows = "windows" not in self.lifted
+                falls |= finish_table(self.compiled, option.table or "", windows=windows).falls
+        here, told = _joined(self.here[first:]), (self.home, begun_rig, lo, *waits, falls)
+        return self.compiled.once(
+            ("step", id(before), here.tobytes(), *told, *modes, *rigs, *prices),
+            lambda: step_table(
+                self.compiled,
+                self.home,
+                before,
+                begun_rig,
+                lo=lo,
+                here=here,
+                modes=modes,
+                rig=np.array(rigs, dtype=np.int64),
+                rig_price=np.array(prices, dtype=np.int64),
+                waits=waits,
+                falls=falls,
+            ),
         )
 
     def _places(self, step: Step, option: Option) -> list[Ints]:
@@ -113,29 +118,24 @@ class _Rows:
         kept = (here == there) | ((here == self.nowhere) & (there == self.home))
         return [part for part in (here[kept], here[~kept]) if part.size]
 
-    def _table(self, option: Option) -> Any:
-        return finish_table(self.compiled, option.table or "", windows="windows" not in self.lifted)
-
     def _mode(self, number: int, step: Step, option: Option, here: Ints, wait_min: int) -> None:
-        compiled, job, width = self.compiled, self.job, self.compiled.slots
-        table = self._table(option)
-        ends, last_start = table.over(wait_min)
-        lawful = _lawful(job, step, table.can, self.lifted) & (table.finish <= width)
-        if number + 1 < len(job.steps):
-            lawful &= ends < width
-        real = np.where(here == self.nowhere, self.home, here)
-        price = table.price + option.price
+        compiled, job = self.compiled, self.job
+        name, windows = option.table or "", "windows" not in self.lifted
+        wait = wait_min if number + 1 < len(job.steps) else None
+        ends = ends_of(compiled, name, wait, windows=windows)
+        lawful = _lawful(job, step, ends.can, self.lifted)
+        real = here
+        if here[-1] == self.nowhere:
+            real = np.append(here[:-1], self.home)
+        price: Ints = finish_table(compiled, name, windows=windows).price + option.price
         if step.posted is not None:
-            name = compiled.problem.places[int(real[0])].id
-            price = price + np.array(cost.change_row(compiled.problem, job, number, name))
-        for name_, line in (
-            ("finish", np.minimum(table.finish, width)),
-            ("ends", ends),
-            ("last_start", last_start),
-            ("lawful", lawful),
-            ("start_price", np.where(lawful, price, NEVER)),
+            place = compiled.problem.places[int(real[0])].id
+            price = price + np.array(cost.change_row(compiled.problem, job, number, place))
+        price[~lawful] = NEVER
+        for line, found in zip(
+            self.lines.values(), (ends.finish, ends.over, ends.last_start, lawful, price), strict=True
         ):
-            self.lines[name_].append(line)
+            line.append(found)
         self.here.append(here)
         airs = compiled.air[real]
         need = np.empty(len(here), dtype=np.int64)
@@ -143,7 +143,7 @@ class _Rows:
             which = airs == air
             take = compiled.takes(option, int(real[which.argmax()]))
             need[which] = self._need(take)
-            self._uses_mover(take, np.flatnonzero(which) + self.rows)
+            self._uses_mover(take, which)
         self.need.append(need)
         hold = () if "hands" in self.lifted else take.hold
         self.looks.append(
@@ -153,22 +153,24 @@ class _Rows:
 
     def _need(self, take: Takes) -> int:
         if id(take) not in self.takes:
-            wants = need_of(take, self.lifted)
-            mark = (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean)
+            mark, wants = self.compiled.once(
+                ("need", id(take), self.lifted), lambda: need_of(take, self.lifted)
+            )
             if mark not in self.needs:
                 self.needs[mark] = len(self.need_list)
                 self.need_list.append(wants)
             self.takes[id(take)] = take, self.needs[mark]
         return self.takes[id(take)][1]
 
-    def _uses_mover(self, take: Takes, rows: Ints) -> None:
+    def _uses_mover(self, take: Takes, which: Bools) -> None:
         mover = self.compiled.mover
         if mover is None or "hands" in self.lifted:
             return
         work, hold = dict(take.work).get(mover, 0), dict(take.hold).get(mover, 0)
         if work or hold:
             opened = np.ones(self.compiled.slots, dtype=np.int64) if take.open is None else take.open
-            self.mover_use |= dict.fromkeys(rows.tolist(), hold + work * opened.astype(np.int64))
+            rows = (np.flatnonzero(which) + self.rows).tolist()
+            self.mover_use |= dict.fromkeys(rows, hold + work * opened.astype(np.int64))
 
     def _assemble(self, steps: list[StepTable]) -> dict[str, Any]:
         compiled, job, width, count = self.compiled, self.job, self.compiled.slots, len(self.here)
@@ -216,7 +218,7 @@ class _Rows:
             needs=self.need_list,
             need=need,
             need_at=need[:, None] * (width + 1),
-            **lines_of(self.need_list, width),
+            **compiled.once(("lines", *self.needs), lambda: lines_of(self.need_list, width)),
             home=self.home,
             begun_view=begun_view,
             out_view=out_view,

@@ -81,14 +81,14 @@ def job_table(
 
     With `hurry` each slot later costs more than anything else, so the cheapest way is the earliest finish.
     """
-    key = (job_id, lifted, hurry)
-    if key not in compiled.job_cache:
+
+    def make() -> JobTable:
         table = JobTable(**job_rows(compiled, compiled.jobs[job_id], lifted))
         if hurry:
             table.late += np.arange(compiled.slots + 1) * (HURRY // compiled.slots)
         if table.steps:
             table.through = least_through(compiled, table)
             table.least = int(table.through[0].min(initial=NEVER))
-        compiled.job_cache[key] = table
-    found: JobTable = compiled.job_cache[key]
-    return found
+        return table
+
+    return compiled.once((job_id, lifted, hurry), make)

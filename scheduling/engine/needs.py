@@ -19,8 +19,11 @@ class Need:
     work: Amounts  # what the work itself takes in its open slots
 
 
-def need_of(take: Takes, lifted: frozenset[Rule]) -> Need:
-    """What work that takes so much asks, with the rules in `lifted` lifted; what is held counts, too."""
+def need_of(take: Takes, lifted: frozenset[Rule]) -> tuple[object, Need]:
+    """What work that takes so much asks, with the rules in `lifted` lifted; what is held counts, too.
+
+    And a mark that is the same for those that ask the same of each slot, whatever they take.
+    """
     need: dict[int, int] = {}
     if "hands" not in lifted:
         held = dict(take.hold)
@@ -28,7 +31,8 @@ def need_of(take: Takes, lifted: frozenset[Rule]) -> Need:
             need[row] = need.get(row, 0) + amount
         need = {row: amount + held.get(row, 0) for row, amount in need.items()}
     clean = () if "air" in lifted else (*take.feels, *take.harms)
-    return Need(tuple(sorted(need.items())), take.open, clean, take.work)
+    wants = Need(tuple(sorted(need.items())), take.open, clean, take.work)
+    return (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean), wants
 
 
 def lines_of(needs: list[Need], width: int) -> dict[str, Any]:

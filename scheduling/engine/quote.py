@@ -105,7 +105,7 @@ class Standing:
                 books=books_of(told),
                 jobs=self.compiled.jobs | {job.id: job for job in jobs},
                 takes_cache=dict(self.compiled.takes_cache),
-                job_cache=dict(self.compiled.job_cache),
+                shared=dict(self.compiled.shared),
             )
             state = self.state.copy()
             state.compiled = compiled

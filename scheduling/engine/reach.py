@@ -133,15 +133,16 @@ def _kinds(compiled: Compiled, table: Any) -> list[_Kinds]:
     alike = {(price[place], tuple(modes)): place for place, modes in reversed(offered.items())}
     kept = set(alike.values())
     rates, days = table.view_rate[table.view], compiled.days_before
+    one = np.array([place in kept for place in places], dtype=bool)
     found = []
     for step in table.steps:
-        rows = [row for row in range(step.lo, step.hi) if places[row] in kept]
-        own = [row - step.lo for row in rows]
+        own = np.flatnonzero(one[step.lo : step.hi])
+        rows = own + step.lo
         modes = table.mode[rows]
         stand = rates[rows] * days
         found.append(
             _Kinds(
-                place=[places[row] for row in rows],
+                place=step.here[own].tolist(),
                 rig=step.rig[own].tolist(),
                 rig_price=step.rig_price[own],
                 ends=table.ends[modes],
