@@ -2,8 +2,10 @@
 
 from django.urls import path
 
+import scheduling.pages.ask as ask
 import scheduling.pages.boat as boat
 import scheduling.pages.desk as desk
+import scheduling.pages.enquiry as enquiry
 import scheduling.pages.measure as measure
 import scheduling.pages.sign as sign
 import scheduling.pages.today as today
@@ -18,6 +20,8 @@ urlpatterns = [
     path("today/", today.today, name="today"),
     path("today/stage/<int:stage>/<slug:word>/", today.act, name="act"),
     path("desk/", desk.desk, name="desk"),
+    path("desk/enquiry/", enquiry.enquiry, name="enquiry"),
+    path("desk/ask/<int:treatment>/", ask.ask, name="ask"),
     path("desk/promise/<int:treatment>/", desk.promise, name="promise"),
     path("boat/<int:boat>/", boat.boat, name="boat"),
     path("boat/<int:boat>/correct/", boat.correct, name="correct"),

@@ -122,6 +122,12 @@ TABLE: dict[str, Page | Open] = {
         form=lambda cast: {"day": TODAY.isoformat()},
     ),
     "<slug:yard>/desk/": Page({MANAGER, OFFICE}),
+    "<slug:yard>/desk/enquiry/": Page({MANAGER, OFFICE}),
+    "<slug:yard>/desk/ask/<int:treatment>/": Page(
+        {MANAGER, OFFICE},
+        mine=lambda cast: {"treatment": treatment_of(cast).pk},
+        theirs=lambda cast: {"treatment": their_treatment(cast).pk},
+    ),
     "<slug:yard>/desk/promise/<int:treatment>/": Page(
         {MANAGER, OFFICE},
         get=405,

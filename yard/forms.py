@@ -8,8 +8,12 @@ from decimal import Decimal
 from typing import Any
 
 from yard.actions.base import Refused, Stale
+from yard.actions.importing.cells import Number
 
 Choices = Sequence[tuple[str, str]]
+
+FEET = Number(places=3, digits=7)
+"""Feet as they are typed, to metres as they are stored."""
 
 
 @dataclass(frozen=True)
@@ -131,6 +135,26 @@ def number_or_none(text: str) -> Decimal | None:
         ValueError: as `number`.
     """
     return number(text) if text else None
+
+
+def length(*, feet: bool) -> Callable[[str], Decimal]:
+    """A length as people say it, in metres [m]: 10,2 or 10.2 m, 33 ft, 33' 6". A bare number is metres, or
+    feet where the yard measures in `feet`. It may not be empty and is above nought."""
+
+    def metres(text: str) -> Decimal:
+        spoken = re.sub(r"feet|foot|′|’", lambda found: "ft" if len(found[0]) > 1 else "'", text.lower())
+        try:
+            if "'" in spoken or "ft" in spoken or (feet and not spoken.endswith("m")):
+                found = FEET.read_feet(re.sub(r"^(\d+[.,]\d+)\s*(ft|')$", r"\1", spoken))
+            else:
+                found = number(spoken.removesuffix("m").rstrip())
+        except ValueError as no:
+            raise ValueError("Type a length like 10,2 or 33 ft.") from no
+        if found <= 0:
+            raise ValueError("A length is more than 0.")
+        return found
+
+    return metres
 
 
 def whole(text: str) -> int:

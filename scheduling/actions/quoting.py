@@ -4,7 +4,7 @@ The posted plan is taken as today's records let it stand: where it no longer hol
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from scheduling.engine import slots, witness
@@ -16,7 +16,7 @@ from scheduling.engine.problem import Job, Problem
 from scheduling.engine.quote import Quote, Standing, quotes
 from scheduling.engine.repair import freeze, repair, thaw
 from scheduling.engine.risk import BoatRisk, winters
-from scheduling.engine.schedule import Schedule
+from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.loading.enquiry import Asked
 from yard.models import Stage
 
@@ -44,6 +44,7 @@ class Ground:
     others: Problem  # as they are recorded and posted
     standing: Standing  # the same, the day of each before money
     before: Mapping[str, int]  # cost of the plan as it is, by kind [minor units]
+    plan: Schedule  # the plan as it is, with her
     back_on: date | None  # her last day in it
     mended: bool  # the posted plan no longer holds
     no_room: tuple[str, ...]  # boats of the season that the plan does not place
@@ -65,7 +66,7 @@ class Row:
 class Move:
     """Another boat that would move: what of it, the day she is back, and what becomes of her own day."""
 
-    treatment: int
+    boat: int
     name: str
     days: int  # [calendar days] the most that a stage of hers starts later, or earlier below 0
     changes: tuple[str, ...]
@@ -75,7 +76,6 @@ class Move:
     promised: bool
     missed_by: int  # [calendar days] after her day
     was_missed_by: int
-    odds_pct: int | None = None
 
     @property
     def newly_missed(self) -> bool:
@@ -96,7 +96,8 @@ class Answer:
     why: str  # what keeps her out, or from her day; "" where she has it
     moves: tuple[Move, ...]
     rise: Mapping[str, int]  # [minor units] what the plan costs more, by kind
-    risk: BoatRisk | None
+    problem: Problem = field(repr=False)  # with her
+    plan: Schedule = field(repr=False)
 
     @property
     def in_time(self) -> bool:
@@ -138,16 +139,15 @@ def ground(asked: Asked) -> Ground:
         others=others,
         standing=Standing.of(_days_first(thaw(freeze(others, season.frozen)[0], found.thawed)), without),
         before={**found.cost, "changes": 0},
+        plan=plan,
         back_on=slots.last_day(season.days, hers[-1].end) if hers and hers[-1].end else None,
         mended=mended,
         no_room=tuple(labels[other] for other in without.unplaced if other in labels),
     )
 
 
-def answer(on: Ground, *, moving: bool = False, odds: bool = True) -> Answer:
+def answer(on: Ground, *, moving: bool = False) -> Answer:
     """Where she would be with the others where they are or, with `moving`, with others moved for her.
-
-    `odds`: draw a thousand winters of it, too.
 
     Raises:
         WitnessRefused: if what was found breaks a rule.
@@ -155,81 +155,101 @@ def answer(on: Ground, *, moving: bool = False, odds: bool = True) -> Answer:
     found = quotes(on.standing, [on.job], moving=moving, seconds=MOVING_S, work=MOVING_WORK)
     quote, plan = found.quotes[0], found.schedule
     with_her = replace(on.others, jobs=(*on.others.jobs, on.asked.job))
-    risk = winters(with_her, plan).boats if odds and quote.fits else {}
     cost = witness.cost(with_her, plan) if quote.fits else {}
+    not_before, why = _kept(on, quote) if not quote.fits or quote.late_days else (quote.end, "")
     return Answer(
-        rows=_rows(on, with_her, quote),
+        rows=_rows(on, quote.times),
         fits=quote.fits,
         due=on.job.due,
         back_on=quote.end,
         late_days=quote.late_days,
-        not_before=_not_before(on) if not quote.fits or quote.late_days else quote.end,
-        why=_why(on, quote) if not quote.fits or quote.late_days else "",
-        moves=_moves(on, with_her, plan, quote.moved, risk),
+        not_before=not_before,
+        why=why,
+        moves=_moves(on, with_her, plan, quote.moved),
         rise={kind: cost[kind] - on.before.get(kind, 0) for kind in cost},
-        risk=risk.get(on.job.id),
+        problem=with_her,
+        plan=plan,
     )
 
 
-def _rows(on: Ground, problem: Problem, quote: Quote) -> tuple[Row, ...]:
+def as_planned(on: Ground) -> Answer:
+    """Where the plan has her as it is, held against the day that is asked for. She is in it."""
+    season, name = on.asked.loaded.problem, on.job.id
+    jobs = tuple(replace(job, due=on.job.due) if job.id == name else job for job in season.jobs)
+    times = on.plan.jobs[name]
+    return Answer(
+        rows=_rows(on, times),
+        fits=True,
+        due=on.job.due,
+        back_on=on.back_on,
+        late_days=slots.late_days(season.days, on.job.due, times[-1].end),
+        not_before=on.back_on,
+        why="",
+        moves=(),
+        rise={},
+        problem=replace(season, jobs=jobs),
+        plan=on.plan,
+    )
+
+
+def odds(on: Ground, found: Answer) -> BoatRisk | None:
+    """How sure her day is there: a thousand winters of the whole plan; None where she has no place in it."""
+    settings = on.asked.records.settings
+    drawn = winters(found.problem, found.plan, likely_pct=settings.likely_pct, safe_pct=settings.safe_pct)
+    return drawn.boats.get(on.job.id)
+
+
+def _rows(on: Ground, times: Sequence[StepTime]) -> tuple[Row, ...]:
     """Her stages to come, day by day."""
-    places = {place.id: place.label or place.id for place in problem.places}
+    days = on.others.days
+    places = {place.id: place.label or place.id for place in on.others.places}
     options = {step.id: step.options for step in on.job.steps}
     return tuple(
         Row(
             stage=on.asked.parts[time.step].stage,
             label=on.asked.parts[time.step].label,
-            first_day=slots.first_day(problem.days, time.start),
-            last_day=slots.last_day(problem.days, time.end),
+            first_day=slots.first_day(days, time.start),
+            last_day=slots.last_day(days, time.end),
             bay=time.unit or places[time.place],
             regime=options[time.step][time.option].label,
         )
-        for time in quote.times
+        for time in times
         if time.option >= 0
     )
 
 
-def _not_before(on: Ground) -> date | None:
-    """The day before which nobody could have her back: with no other boat planned at all."""
-    state = on.standing.with_jobs([on.job], ())
-    least = insert(State(state.compiled), on.job.id, hurry=True)
-    return slots.last_day(on.others.days, least.times[-1].end) if least else None
-
-
-def _why(on: Ground, quote: Quote) -> str:
-    """The rule that keeps her from her day with the others where they are, or out altogether."""
+def _kept(on: Ground, quote: Quote) -> tuple[date | None, str]:
+    """The day before which nobody could have her back, with no other boat planned at all; and the rule that
+    keeps her from her day, or out altogether, with the others where they are."""
+    state, name = on.standing.with_jobs([on.job], ()), on.job.id
+    least = insert(State(state.compiled), name, hurry=True)
+    not_before = slots.last_day(on.others.days, least.times[-1].end) if least else None
     if quote.out is not None:
-        return quote.out.says
-    state = on.standing.with_jobs([on.job], ())
-    fit = insert(state, on.job.id)
-    if fit is None:
-        return ""
-    state.put(on.job.id, fit.times)
-    kept = held_up(state, on.job.id)
-    return kept.says if kept else ""
+        return not_before, quote.out.says
+    fit = insert(state, name)
+    if fit is not None:
+        state.put(name, fit.times)
+    kept = held_up(state, name)
+    return not_before, kept.says if kept else ""
 
 
-def _moves(
-    on: Ground, problem: Problem, plan: Schedule, moved: Sequence[Moved], risk: Mapping[str, BoatRisk]
-) -> tuple[Move, ...]:
+def _moves(on: Ground, problem: Problem, plan: Schedule, moved: Sequence[Moved]) -> tuple[Move, ...]:
     """The other boats that would move, the worst off first."""
     by_boat: dict[str, list[Moved]] = {}
     for one in moved:
         by_boat.setdefault(one.job, []).append(one)
     jobs = {job.id: job for job in problem.jobs}
-    found = [_move(on, problem, plan, jobs[name], its, risk.get(name)) for name, its in by_boat.items()]
+    found = [_move(on, problem, plan, jobs[name], its) for name, its in by_boat.items()]
     return tuple(sorted(found, key=lambda move: (-move.missed_by, -abs(move.days), move.name)))
 
 
-def _move(
-    on: Ground, problem: Problem, plan: Schedule, job: Job, moved: Sequence[Moved], risk: BoatRisk | None
-) -> Move:
+def _move(on: Ground, problem: Problem, plan: Schedule, job: Job, moved: Sequence[Moved]) -> Move:
     days = problem.days
     shifts = [(days[one.now.start] - days[one.was.start]).days for one in moved if one.now and one.was]
     before, after = on.standing.posted.jobs.get(job.id), plan.jobs.get(job.id)
     labels = {step.id: step.label or step.id for step in job.steps}
     return Move(
-        treatment=int(job.id),
+        boat=next(row.boat_id for row in on.asked.records.treatments if str(row.pk) == job.id),
         name=job.label,
         days=max(shifts, key=abs, default=0),
         changes=tuple(_change(problem, labels[one.step], one.was, one.now) for one in moved),
@@ -239,7 +259,6 @@ def _move(
         promised=int(job.id) in on.asked.records.promises,
         missed_by=slots.late_days(days, job.due, after[-1].end) if after else 0,
         was_missed_by=slots.late_days(days, job.due, before[-1].end) if before else 0,
-        odds_pct=risk.odds_pct if risk else None,
     )
 
 

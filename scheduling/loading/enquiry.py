@@ -4,7 +4,7 @@ the yard with another day.
 She goes through the same loading as all others. Nothing is stored.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -15,10 +15,12 @@ from scheduling.loading.jobs import load_treatment
 from scheduling.loading.loaded import Loaded, loaded_of, yard_of
 from scheduling.loading.records import Records, gather
 from scheduling.loading.spreads import with_spreads
-from scheduling.loading.stages import Yard
+from scheduling.loading.stages import Yard, demand_hours
 from scheduling.loading.steps import Part
 from yard.models import Boat, Girth, Promise, Scheme, Season, Stage, StageDemand, Treatment
 from yard.models.schemes import NEEDS, NORMS
+from yard.trade.hull import Areas
+from yard.trade.ranges import Range
 
 NEW = -1
 """Key of what is not recorded: no row has it."""
@@ -86,6 +88,18 @@ def newcomer(
             for need in norm.demands.all()
         ]
     return Newcomer(treatment, stages, demands)
+
+
+def stage_hours(stage: Stage, demands: Sequence[StageDemand], areas: Areas) -> Range:
+    """Person-hours [h] that a stage comes to by its own demands, over the range of her areas and of its days;
+    nothing where it names no skill."""
+    people = [demand for demand in demands if demand.skill_id is not None]
+
+    def hours(which: str) -> float:
+        m2 = {name: getattr(getattr(areas, name).m2, which) for name in ("peel", "coat", "antifoul")}
+        return sum(demand_hours(demand, m2, float(getattr(stage, f"days_{which}"))) for demand in people)
+
+    return Range(hours("low"), hours("likely"), hours("high"))
 
 
 def with_newcomer(season: Season, today: date, new: Newcomer) -> Asked:

@@ -67,14 +67,19 @@ def out_of(pct: int) -> str:
 
 def dates(found: Forecast, today: date) -> str:
     """Both days with their odds, and when they were reckoned if that was not today."""
-    likely, safe = out_of(found.likely_pct), out_of(found.safe_pct)
     when = "" if found.as_of.date() >= today else f" Reckoned on {day(found.as_of.date())}."
-    if found.likely_on is None:
-        return f"Not even likely ({likely}) on any day of this season.{when}"
-    first = f"Likely by the end of {longday(found.likely_on)} ({likely})"
-    if found.safe_on is None:
-        return f"{first}; no day of this season is safe ({safe}).{when}"
-    return f"{first}; safe to plan for {longday(found.safe_on)} ({safe}).{when}"
+    return both(found.likely_on, found.safe_on, found.likely_pct, found.safe_pct) + when
+
+
+def both(likely_on: date | None, safe_on: date | None, likely_pct: int, safe_pct: int) -> str:
+    """The likely and the safe day with their odds [%]."""
+    likely, safe = out_of(likely_pct), out_of(safe_pct)
+    if likely_on is None:
+        return f"Not even likely ({likely}) on any day of this season."
+    first = f"Likely by the end of {longday(likely_on)} ({likely})"
+    if safe_on is None:
+        return f"{first}; no day of this season is safe ({safe})."
+    return f"{first}; safe to plan for {longday(safe_on)} ({safe})."
 
 
 def hangs(found: Forecast, names: dict[str, str]) -> str:
