@@ -6,13 +6,14 @@ before a day that others were told, and ends where its finish table says for the
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from scheduling.engine.causes import Moment, moments_of
 from scheduling.engine.draws import Draws, Reals, drawn, held_name
 from scheduling.engine.handovers import Piece, pieces_of
 from scheduling.engine.problem import Problem
@@ -61,13 +62,17 @@ class BoatRisk:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Risk:
-    """The outcome of `winters`, by job; jobs left out, and those with nothing left to do, have none."""
+    """The outcome of `winters`, by job; jobs left out, and those with nothing left to do, have no dates.
+
+    `moments` are those of every piece, in the order of a job's steps: see `causes.cause_of`.
+    """
 
     runs: int
-    seed: int
+    seed: int = 1
     likely_pct: int
     safe_pct: int
     boats: Mapping[str, BoatRisk] = field(default_factory=dict)
+    moments: Mapping[str, tuple[Moment, ...]] = field(default_factory=dict)
 
 
 def winters(
@@ -91,8 +96,8 @@ def winters(
         raise ValueError("a plan is tried in at least one winter")
     pieces = pieces_of(problem, schedule)
     draws = drawn(problem, pieces, runs, seed)
-    boats = read_off(problem, schedule, pieces, draws, likely_pct=likely_pct, safe_pct=safe_pct)
-    return Risk(runs=runs, seed=seed, likely_pct=likely_pct, safe_pct=safe_pct, boats=boats)
+    risk = read_off(problem, schedule, pieces, draws, likely_pct=likely_pct, safe_pct=safe_pct)
+    return replace(risk, seed=seed)
 
 
 def read_off(
@@ -103,9 +108,10 @@ def read_off(
     *,
     likely_pct: int,
     safe_pct: int,
-) -> dict[str, BoatRisk]:
+) -> Risk:
     """Replay the `pieces` of a plan in the winters of `draws`, whatever is drawn or known in them."""
-    rows, days, runs = replayed(problem, pieces, draws), problem.days, draws.runs
+    replay, days, runs = replayed(problem, pieces, draws), problem.days, draws.runs
+    rows = replay.rows
     lasts = {
         piece.job.id: piece
         for piece in sorted(pieces, key=lambda piece: piece.index)
@@ -134,7 +140,8 @@ def read_off(
             dots=tuple(at(100 * (dot + 0.5) / DOTS) for dot in range(DOTS)),
             hangs=hang,
         )
-    return boats
+    moments = moments_of(problem, pieces, replay)
+    return Risk(runs=runs, likely_pct=likely_pct, safe_pct=safe_pct, boats=boats, moments=moments)
 
 
 def _hangs(problem: Problem, pieces: Sequence[Piece], ends: Reals, draws: Draws) -> list[tuple[Hang, ...]]:

@@ -5,6 +5,8 @@ Times are rows over all winters at once; a finish table is looked up, or an amou
 
 from collections.abc import Mapping, Sequence
 from functools import partial
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -19,11 +21,28 @@ Slots = npt.NDArray[np.int32]
 Amounts = npt.NDArray[np.int64]
 
 
-def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Slots:
+class Pushed(NamedTuple):
+    """How much later a step starts than those it waits for allow, on average [slots]: by what it is told or
+    held until, by days on which it can't start, by hands and what is used."""
+
+    floor: float = 0.0
+    days: float = 0.0
+    hours: float = 0.0
+
+
+class Replayed(NamedTuple):
     """When each piece starts and ends [slots], in rows as `handovers.Moment` has them; the last slot + 2 =
-    never."""
+    never. `pushed` goes by the pieces' index."""
+
+    rows: Slots
+    pushed: list[Pushed]
+
+
+def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Replayed:
+    """Each piece from the start it has in each of the winters drawn; `pieces` as `pieces_of` orders them."""
     yard, hours = _Axis(problem, draws), Hours(problem, draws.runs)
     rows = np.zeros((2 * len(pieces), draws.runs), dtype=np.int32)
+    pushed = [Pushed()] * len(pieces)
     for piece in pieces:
         start, end = rows[2 * piece.index], rows[2 * piece.index + 1]
         if piece.step is None:
@@ -31,14 +50,19 @@ def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Slots:
             end[:] = yard.end_of_begun(piece)
             hours.take(piece.option, start, end)
             continue
-        start[:] = yard.floor(piece)
         for row, lag in piece.waits:
             np.maximum(start, rows[row] + lag if lag else rows[row], out=start)
+        means = [start.mean()]
+        np.maximum(start, yard.floor(piece), out=start)
+        means.append(start.mean())
         start[:], end[:] = yard.begin(piece, start)
+        means.append(start.mean())
         if not yard.tables[piece.option.table or ""].waiting:  # a visit can wait for the day after
             start[:], end[:] = hours.fit(piece.option, start, end, partial(yard.begin, piece))
         hours.take(piece.option, start, end)
-    return rows
+        means.append(start.mean())
+        pushed[piece.index] = Pushed(*(float(then - before) for before, then in pairwise(means)))
+    return Replayed(rows, pushed)
 
 
 class _Axis:

@@ -28,7 +28,7 @@ def in_each_others_bay(told: Problem, schedule: Schedule) -> list[Any]:
     """Boats that stand in one bay at once in a drawn winter and don't swap; steps that start before the one
     before them ends."""
     pieces = sorted(pieces_of(told, schedule), key=lambda piece: piece.index)
-    rows = replayed(told, pieces_of(told, schedule), drawn(told, pieces, 8, 3))
+    rows = replayed(told, pieces_of(told, schedule), drawn(told, pieces, 8, 3)).rows
     found: list[Any] = []
     stays: list[tuple[Any, Any, Any, Any]] = []  # first and last piece, when she comes and leaves
     for before, after in pairwise([*pieces, pieces[0]]):

@@ -196,7 +196,7 @@ def test_what_is_common_to_a_winter_moves_all_boats_together() -> None:
         spread = replace(DRYING, common="winter", share_pct=share_pct)
         told = yard(_dries("one", "a"), _dries("two", "b"), spread=spread)
         pieces = pieces_of(told, plan(told, one=[("a", 0)], two=[("b", 0)]))
-        ends = replayed(told, pieces, drawn(told, pieces, 500, 1))[1::2]
+        ends = replayed(told, pieces, drawn(told, pieces, 500, 1)).rows[1::2]
         return float(np.corrcoef(ends)[0, 1])
 
     assert together(100) == pytest.approx(1)
@@ -342,7 +342,7 @@ def differences(told: Problem, schedule: Schedule, runs: int) -> list[Any]:
     """Pieces that start or end elsewhere in the slow replay of the same winters."""
     pieces = pieces_of(told, schedule)
     draws = drawn(told, pieces, runs, 3)
-    rows = replayed(told, pieces, draws)
+    rows = replayed(told, pieces, draws).rows
     parts, never = slow.parts_of(told, schedule), len(told.days) + 1
     order = slow.in_order(parts)
     tables = {table.id: table for table in told.tables}
