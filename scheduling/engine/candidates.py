@@ -1,14 +1,15 @@
 """What a yard might have one more of, derived from its Problem and its plan: candidates, none of them judged.
 
-The hours of one more hand are the longest day that anybody works; one more of a kit is as much as one stage
-takes of it at most. Nothing here has a price: the yard may say what a thing costs.
+The hours of one more hand are the longest day that anybody works; of a kit there are as many more as one
+stage takes at most. Nothing is for the frozen days: they stay as they are, and nobody can be had at once.
 """
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from math import ceil
 
-from scheduling.engine.more import Relaxation, windows
-from scheduling.engine.problem import Job, Place, Problem
+from scheduling.engine.more import Relaxation, first_slot, windows
+from scheduling.engine.problem import Job, Place, Problem, Resource, Table
 from scheduling.engine.sayings import job_name, place_name
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.slots import late_days, slot_on_or_after
@@ -47,8 +48,8 @@ def _hands(problem: Problem) -> Iterator[Relaxation]:
 
 
 def _months(problem: Problem) -> Iterator[tuple[date, int, int]]:
-    start = 0
-    for s in range(1, len(problem.days) + 1):
+    start = problem.frozen
+    for s in range(start + 1, len(problem.days) + 1):
         first = problem.days[start]
         if s == len(problem.days) or (problem.days[s].year, problem.days[s].month) != (
             first.year,
@@ -68,42 +69,62 @@ def _kits(problem: Problem) -> Iterator[Relaxation]:
                     most[name] = max(most.get(name, 0), amount)
     if problem.mover is not None:
         most[problem.mover] = max(most.get(problem.mover, 0), 1)
+    by_days = {name for names in windows(problem).values() for name in names}
     for resource in problem.resources:
         amount = most.get(resource.id, 0)
-        if not amount:
-            continue
-        label = resource.label or resource.id
-        says = f"one more of {label}" if resource.unit else f"one more {label}"
-        if resource.unit and amount > 1:
-            says = f"{amount} {resource.unit} more of {label}"
-        if resource.id == problem.mover:
-            says = "one more trip a day"
-        whole = len(problem.days)
-        yield Relaxation(kind="kit", what=resource.id, amount=amount, start=0, until=whole, says=says)
+        if amount and resource.id not in problem.fixed:
+            count = ceil(amount / resource.one)
+            yield Relaxation(
+                kind="kit",
+                what=resource.id,
+                amount=count * resource.one,
+                start=problem.frozen,
+                until=len(problem.days),
+                says=_more_of(problem, resource, count, by_days=resource.id in by_days),
+            )
+
+
+def _more_of(problem: Problem, resource: Resource, count: int, *, by_days: bool) -> str:
+    """So many more of a resource, in words: "one more tent L", "one more lift a day: hoist"."""
+    label, unit = resource.label or resource.id, resource.unit
+    many = "one" if count == 1 else str(count)
+    if unit == "W" and count >= 1000:
+        many, unit = f"{count / 1000:g}", "kW"
+    if resource.id == problem.mover:
+        return "one more trip a day"
+    if by_days:
+        return f"{many} more {unit.removesuffix('s') if count == 1 else unit} a day: {label}"
+    if unit:
+        return f"{many} {unit} more: {label}"
+    return f"one more {label}" if count == 1 else f"{many} more: {label}"
 
 
 def _bays(problem: Problem) -> Iterator[Relaxation]:
     """One more bay like each place; each bay of its own fitted out like the one that takes most beside it."""
     steps: dict[str, set[tuple[str, str]]] = {place.id: set() for place in problem.places}
+    few = windows(problem)
     told: set[object] = set()  # bays that are alike are one candidate
+    stayed: set[str] = set()  # nobody stays at the dock
     for job in problem.jobs:
         for step in job.steps:
-            for name in {name for option in step.options for name in option.places}:
-                steps[name].add((job.id, step.id))
+            for option in step.options:
+                stayed.update(option.places if option.table not in few else ())
+                for name in option.places:
+                    steps[name].add((job.id, step.id))
     for place in problem.places:
         whole, name = len(problem.days), place_name(place)
         alike = (place.air, place.price, tuple(sorted(place.limits.items())), frozenset(steps[place.id]))
-        if steps[place.id] and alike not in told:
+        if place.id in stayed and alike not in told:
             told.add(alike)
             yield Relaxation(
                 kind="bay",
                 what=place.id,
                 amount=1,
-                start=0,
+                start=problem.frozen,
                 until=whole,
                 says=f"one more bay like {name}" if place.room == 1 else f"room for one more in {name}",
             )
-        if place.room == 1 and place.air is not None:
+        if place.room == 1 and place.air is not None and place.id not in problem.fixed:
             like = _fitter(problem.places, steps, place)
             if like is not None:
                 yield Relaxation(
@@ -126,12 +147,14 @@ def _fitter(places: tuple[Place, ...], steps: dict[str, set[tuple[str, str]]], p
 def _saturdays(problem: Problem) -> Iterator[Relaxation]:
     if not any(problem.calendars) or not problem.hands:
         return
-    day = problem.days[0] + timedelta(days=1)
+    day = problem.days[min(problem.frozen, len(problem.days) - 1)] + timedelta(days=1)
     while day < problem.days[-1]:
         at = slot_on_or_after(problem.days, day)
         worked = problem.days[at] == day and any(h.minutes[at] for h in problem.hands)
-        before = at > 0 and any(h.minutes[at - 1] for h in problem.hands)
-        if day.weekday() == SATURDAY and before and not worked:
+        friday = problem.days[at - 1] == day - timedelta(days=1) and any(
+            h.minutes[at - 1] for h in problem.hands
+        )
+        if day.weekday() == SATURDAY and friday and not worked:
             yield Relaxation(
                 kind="day",
                 what=day.isoformat(),
@@ -144,28 +167,38 @@ def _saturdays(problem: Problem) -> Iterator[Relaxation]:
 
 
 def _lift_days(problem: Problem, schedule: Schedule) -> Iterator[Relaxation]:
-    """The day on which a late boat is ready for work with few days, where it is none of them."""
+    """The first day for which a lift or a visit can be had, of those on which a late boat waits for one."""
     few, told = windows(problem), set()
     tables = {table.id: table for table in problem.tables}
     for job in _waiting(problem, schedule):
         times = schedule.jobs.get(job.id, ())
         for number in range(len(times) - len(job.steps), len(times)) if times else ():
             time, step = times[number], job.steps[number - (job.begun is not None)]
-            table = step.options[time.option].table or ""
-            before = times[number - 1].end + step.wait_min if number else 0
-            ready = max(before, job.earliest, step.earliest)
-            if table not in few or ready >= time.start or tables[table].finish[ready] is not None:
+            table = tables.get(step.options[time.option].table or "")
+            if table is None or table.id not in few:
                 continue
-            if ready not in told and any(h.minutes[ready] for h in problem.hands):
-                told.add(ready)
-                yield lift_day(problem, ready)
+            before = times[number - 1].end + step.wait_min if number else 0
+            ready = max(before, job.earliest, step.earliest, first_slot(problem, table))
+            what = min(few[table.id], default="")
+            closed = ready < time.start and table.finish[ready] is None
+            if closed and (ready, what) not in told and any(h.minutes[ready] for h in problem.hands):
+                told.add((ready, what))
+                yield lift_day(problem, table, ready)
 
 
-def lift_day(problem: Problem, slot: int) -> Relaxation:
-    """This slot as a day on which the hoist lifts whatever the tide."""
-    day = problem.days[slot]
-    says = f"a lift day on {day:%a} {day.day} {day:%b}"
-    return Relaxation(kind="lift day", what=day.isoformat(), amount=1, start=slot, until=slot + 1, says=says)
+def lift_day(problem: Problem, table: Table, slot: int) -> Relaxation:
+    """This slot as one on which work by this table of few days can start: whatever the tide, or by asking
+    somebody from outside to come once more."""
+    day, used = problem.days[slot], windows(problem)[table.id]
+    what = min(used, default="")
+    label = next((r.label or r.id for r in problem.resources if r.id == what), what)
+    on = f"{day:%a} {day.day} {day:%b}"
+    says = f"a lift day on {on}" + (" with a hired crane" if what else "")
+    if table.anew is not None:
+        says = f"one more day of the {label}: {on}"
+    return Relaxation(
+        kind="lift day", what=day.isoformat(), amount=1, start=slot, until=slot + 1, like=what, says=says
+    )
 
 
 def _promises(problem: Problem, schedule: Schedule) -> Iterator[Relaxation]:

@@ -4,7 +4,8 @@ Candidates are ranked by what the prices of the yard say a slot of each is worth
 for it. Of the first of them those that save most when the boats that lose most go where they are cheapest are
 tried in earnest: with each, and once without, the plan there is goes through the same search for as many
 insertions under three seeds. The range is from the worst plan with it against the best without to the best
-against the worst. What is no more than the plans without it differ among themselves is no clear gain.
+against the worst. A gain is clear if even the least is more than the plans without it differ among
+themselves, more than moving a boat once (so exact no price of a winter is), and more than the thing costs.
 """
 
 import random
@@ -15,6 +16,7 @@ from datetime import date
 
 from scheduling.engine.builds import settle
 from scheduling.engine.candidates import candidates
+from scheduling.engine.costing import price_of
 from scheduling.engine.improve import Budget, improve, start_search
 from scheduling.engine.insertion import State
 from scheduling.engine.more import MoreKind, Relaxation, with_more
@@ -27,6 +29,8 @@ from scheduling.engine.schedule import Schedule
 BEST = 8
 """So many candidates are tried in earnest."""
 SEEDS = 3
+OF_A_KIND = 2
+"""Of them so many of a kind: a yard short of bays would else hear of nothing that can be had this winter."""
 SIFTED = 20
 """So many of the first candidates are sifted by a few insertions."""
 LOSERS, SIFT_SHARE = 12, 0.25
@@ -39,8 +43,8 @@ SHARE = 0.7
 class Help:
     """One thing more (see Relaxation) and what it saves [minor units], least and most of the seeds.
 
-    `clear` if even the least is more than the plans without it differ by seed; `price` is what it costs, if
-    the yard has said so.
+    `clear` if even the least is a gain (see above); `price` [minor units] is what it costs, None if the yard
+    has not said so.
     """
 
     kind: MoreKind
@@ -68,7 +72,7 @@ def helps(
     more: Sequence[Relaxation] | None = None,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> tuple[Help, ...]:
-    """The helps tried in `seconds`, the clear ones first, then by what they save.
+    """The helps tried in `seconds`, the clear ones first, then by what they save less what they cost.
 
     `on_help` is told each as it is found, `on_progress` (searches done, of how many). With `work` each search
     makes so many insertions, whatever the clock says. `more` are the candidates (None: all that can be
@@ -80,7 +84,7 @@ def helps(
         found.append(each)
         if on_help is not None:
             on_help(each)
-    return tuple(sorted(found, key=lambda h: (not h.clear, -h.saves_low - h.saves_high)))
+    return tuple(sorted(found, key=lambda h: (not h.clear, 2 * (h.price or 0) - h.saves_low - h.saves_high)))
 
 
 @dataclass(slots=True)
@@ -109,14 +113,14 @@ class _Run:
         settle_all(start)
         best = self._sifted(first[:SIFTED], start)
         self.searches = SEEDS * (len(best) + 1)
-        without = self._totals(start) if best else None
+        without = self._plans(start) if best else None
         for thing in best if without is not None else ():
             wider = state_in(self.problem, with_more(self.problem, thing), self.schedule)
             settle_all(wider)
-            totals = self._totals(wider)
-            if totals is None or without is None:
+            plans = self._plans(wider)
+            if plans is None or without is None:
                 return
-            yield _judged(thing, without, [total + self._shift(thing) for total in totals])
+            yield self._judged(thing, without, plans)
 
     def _sifted(self, things: Sequence[Relaxation], start: State) -> list[Relaxation]:
         """The best few by what is saved with each when the boats that lose most are put in anew."""
@@ -132,15 +136,20 @@ class _Run:
             state = state_in(self.problem, with_more(self.problem, thing), self.schedule)
             settle_all(state, losers)
             totals[number] = state.total + self._shift(thing)
-        return [things[number] for number in sorted(totals, key=lambda number: totals[number])][:BEST]
+        best: list[Relaxation] = []
+        for number in sorted(totals, key=lambda number: totals[number]):
+            thing = things[number]
+            if len(best) < BEST and sum(each.kind == thing.kind for each in best) < OF_A_KIND:
+                best.append(thing)
+        return best
 
     def _over(self, share: float = 1.0) -> bool:
         timed = not self.given and time.monotonic() - self.began >= share * self.seconds
         return timed or self.should_stop()
 
-    def _totals(self, start: State) -> list[int] | None:
-        """What the plan costs after each seed's search from here; None if there was no time for all."""
-        search, totals = start_search(start.compiled), []
+    def _plans(self, start: State) -> list[State] | None:
+        """The plan after each seed's search from here; None if there was no time for all."""
+        search, plans = start_search(start.compiled), []
         for number in range(SEEDS):
             if self._over():
                 return None
@@ -150,11 +159,11 @@ class _Run:
                 self.work = max(budget.spent, 1)  # the clock gave the first its work; all others get the same
             if self._over() and budget.spent < self.work:
                 return None  # a search cut short would not be the same search
-            totals.append(min(state.total, start.total))
+            plans.append(min(state, start, key=lambda plan: plan.total))
             self.done += 1
             if self.on_progress is not None:
                 self.on_progress(self.done, self.searches)
-        return totals
+        return plans
 
     def _share(self) -> float:
         left = self.seconds - (time.monotonic() - self.began)
@@ -168,6 +177,25 @@ class _Run:
         now = state_in(self.problem, self.problem, self.schedule).total
         return max(now - state_in(self.problem, same, self.schedule).total, 0)
 
+    def _judged(self, thing: Relaxation, without: Sequence[State], plans: Sequence[State]) -> Help:
+        before, after = [plan.total for plan in without], [plan.total + self._shift(thing) for plan in plans]
+        low, high = max(min(before) - max(after), 0), max(max(before) - min(after), 0)
+        price = price_of(self.problem, thing, plans)
+        noise = max(max(before) - min(before), self.problem.move_price)
+        return Help(
+            kind=thing.kind,
+            what=thing.what,
+            amount=thing.amount,
+            start=thing.start,
+            until=thing.until,
+            like=thing.like,
+            price=price,
+            saves_low=low,
+            saves_high=high,
+            clear=low > max(noise, price or 0),
+            says=thing.says,
+        )
+
 
 def settle_all(state: State, names: Iterable[str] | None = None) -> None:
     """These jobs (or all) out and in again where each is cheapest, those left out first: no dearer a plan."""
@@ -180,21 +208,3 @@ def settle_all(state: State, names: Iterable[str] | None = None) -> None:
             state.take_back(name)
             if not settle(state, name):
                 state.leave_out(name)
-
-
-def _judged(thing: Relaxation, without: Sequence[int], with_it: Sequence[int]) -> Help:
-    low, high = min(without) - max(with_it), max(without) - min(with_it)
-    clear = low > max(without) - min(without)
-    return Help(
-        kind=thing.kind,
-        what=thing.what,
-        amount=thing.amount,
-        start=thing.start,
-        until=thing.until,
-        like=thing.like,
-        price=thing.price,
-        saves_low=max(low, 0),
-        saves_high=max(high, 0),
-        clear=clear,
-        says=thing.says if clear else f"{thing.says}: no clear gain",
-    )

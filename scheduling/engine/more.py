@@ -22,7 +22,8 @@ class Relaxation:
     """One thing more, in slots [start, until) of the yard without it.
 
     `what` is a skill, or the id of a resource, a place or a job, or a day (ISO). `amount` is minutes a day,
-    units of the resource, boats, or calendar days, by kind. A bay fitted out takes what `like` takes.
+    units of the resource, boats, or calendar days, by kind. A bay fitted out takes what `like` takes; on a
+    lift day there is the resource `like`, if one is named.
     """
 
     kind: MoreKind
@@ -76,14 +77,7 @@ def _with(problem: Problem, thing: Relaxation) -> Problem:
         case "hand":
             return _hand(problem, thing)
         case "kit":
-            span = range(thing.start, thing.until)
-            more = [
-                replace(r, capacity=tuple(c + thing.amount * (s in span) for s, c in enumerate(r.capacity)))
-                if r.id == thing.what
-                else r
-                for r in problem.resources
-            ]
-            return replace(problem, resources=tuple(more))
+            return _kit(problem, thing)
         case "bay":
             return _bay(problem, thing)
         case "fitted":
@@ -98,7 +92,7 @@ def _with(problem: Problem, thing: Relaxation) -> Problem:
                 problem = with_day(problem, day)
             return open_day(problem, slot_for(problem, day))
         case "lift day":
-            return _lift_day(problem, slot_for(problem, date.fromisoformat(thing.what)))
+            return _lift_day(problem, thing, slot_for(problem, date.fromisoformat(thing.what)))
 
 
 def _hand(problem: Problem, thing: Relaxation) -> Problem:
@@ -109,6 +103,21 @@ def _hand(problem: Problem, thing: Relaxation) -> Problem:
     name = f"one more of {thing.what} {len(problem.hands)}"
     hand = Hand(id=name, label=thing.says, skills=(thing.what,), minutes=minutes)
     return replace(problem, hands=(*problem.hands, hand))
+
+
+def _kit(problem: Problem, thing: Relaxation) -> Problem:
+    """More of a resource; of one that is there on its days only, on these."""
+    by_days = any(thing.what in used for used in windows(problem).values())
+
+    def more(slot: int, capacity: int) -> int:
+        there = thing.start <= slot < thing.until and (capacity > 0 or not by_days)
+        return capacity + thing.amount * there
+
+    resources = tuple(
+        replace(r, capacity=tuple(more(s, c) for s, c in enumerate(r.capacity))) if r.id == thing.what else r
+        for r in problem.resources
+    )
+    return replace(problem, resources=resources)
 
 
 def _bay(problem: Problem, thing: Relaxation) -> Problem:
@@ -150,43 +159,48 @@ def _offer(problem: Problem, place: str, like: str) -> Problem:
     return replace(problem, jobs=jobs)
 
 
-def windows(problem: Problem) -> frozenset[str]:
-    """The tables of one day's work that can start on few days: tides, a crane's days."""
-    found = []
+def windows(problem: Problem) -> dict[str, frozenset[str]]:
+    """The tables of work that can start on few days (tides, an outsider's days), with what such work uses."""
+    found: dict[str, frozenset[str]] = {}
     for table in problem.tables:
         starts = [s for s, end in enumerate(table.finish) if end is not None]
-        short = all((table.finish[s] or 0) == s + 1 for s in starts)
+        short = table.anew is not None or all((table.finish[s] or 0) == s + 1 for s in starts)
         if starts and short and 2 * len(starts) < len(problem.days):
-            found.append(table.id)
-    return frozenset(found)
+            found[table.id] = frozenset()
+    for job in problem.jobs:
+        for step in job.steps:
+            for option in step.options:
+                if option.table in found:
+                    found[option.table] |= {name for name in option.uses if name != problem.mover}
+    return found
 
 
-def _lift_day(problem: Problem, slot: int) -> Problem:
-    """Every table of windows can start in this slot too, and what they use is there as on its best day."""
-    few = windows(problem)
-    used = {
-        name
-        for job in problem.jobs
-        for step in job.steps
-        for option in step.options
-        if option.table in few
-        for name in option.uses
-    }
+def first_slot(problem: Problem, table: Table) -> int:
+    """The first slot for which one more of the days of a table in `windows` can be had."""
+    return max(problem.frozen, table.anew or 0)
 
-    def opened(table: Table) -> Table:
-        if table.id not in few or table.finish[slot] is not None:
-            return table
-        finish = list(table.finish)
-        finish[slot] = slot + 1
-        return replace(table, finish=tuple(finish))
 
-    more = [
+def opened(table: Table, slots: Sequence[int]) -> Table:
+    """A table in `windows` by which work can start in these slots too."""
+    finish = list(table.finish)
+    length = next(end - s for s, end in enumerate(finish) if end is not None)
+    for slot in slots:
+        if finish[slot] is None and slot + length <= len(finish):
+            finish[slot] = slot + length
+    return replace(table, finish=tuple(finish))
+
+
+def _lift_day(problem: Problem, thing: Relaxation, slot: int) -> Problem:
+    """Work of few days that uses the same can start in this slot too; that is there as on its best day."""
+    few = {name for name, used in windows(problem).items() if not thing.like or thing.like in used}
+    tables = tuple(opened(t, (slot,)) if t.id in few else t for t in problem.tables)
+    resources = tuple(
         replace(r, capacity=tuple(max(r.capacity) if s == slot else c for s, c in enumerate(r.capacity)))
-        if r.id in used and r.id != problem.mover
+        if r.id == thing.like
         else r
         for r in problem.resources
-    ]
-    return replace(problem, tables=tuple(opened(t) for t in problem.tables), resources=tuple(more))
+    )
+    return replace(problem, tables=tables, resources=resources)
 
 
 def schedule_over(problem: Problem, wider: Problem, schedule: Schedule) -> Schedule:

@@ -112,8 +112,8 @@ def _worked(table: Table, was: Sequence[int], now: Sequence[int], slot: int) -> 
     finish, width = list(table.finish), len(table.finish)
     for start in range(slot + 1):
         end = table.finish[start if start < slot else slot - 1]
-        if end is None or (start < slot and end <= slot):
-            continue
+        if end is None or (start < slot and end <= slot) or (start == slot and table.anew is not None):
+            continue  # who comes from outside on that Friday does not stay for the Saturday
         left = sum(was[start if start < slot else slot - 1 : end])
         walk = start
         while walk < width and left > 0:

@@ -78,11 +78,16 @@ class Resource:
     unit: str = ""
     capacity: tuple[int, ...]
     lost: tuple[int, ...] = ()  # [per mille] odds, by slot, that weather stops all that uses it; empty = none
+    one: int = 1  # [unit] that one more comes to: a kit that is used by the hour has the minutes of a day
+    one_price: int | None = None  # [minor units per calendar day] of one more; None: nobody has said
 
     def __post_init__(self) -> None:
         _positive(capacity=min(self.capacity, default=0), lost=min(self.lost, default=0))
         if max(self.lost, default=0) > MILLE:
             raise BadInput(f"lost: odds of {max(self.lost)} are above {MILLE}")
+        if self.one < 1:
+            raise BadInput(f"one: must be at least 1, is {self.one}")
+        _positive(one_price=self.one_price)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -283,6 +288,8 @@ class Problem:
     move_price: int = 0  # [minor units a trip]
     shunt_price: int = 0  # [minor units] to pull a boat out of the way and put her back
     change_price: int = 0  # [minor units] for each step that leaves its posted place or start
+    hour_price: int | None = None  # [minor units per hour] of a hand or a day more; None: nobody has said
+    fixed: tuple[str, ...] = ()  # resources there can't be more of, places that can't be fitted out otherwise
     frozen: int = 0  # [slot] steps posted before it stay where they are unless a fact forces them
     swaps: Literal["cost", "free"] = "cost"
     worths: Mapping[str, tuple[int, ...]] = field(
@@ -292,7 +299,7 @@ class Problem:
 
     def __post_init__(self) -> None:
         _positive(move_price=self.move_price, shunt_price=self.shunt_price, change_price=self.change_price)
-        _positive(frozen=self.frozen)
+        _positive(frozen=self.frozen, hour_price=self.hour_price)
         if not self.days:
             raise BadInput("days: there is no slot")
         for i in range(1, len(self.days)):

@@ -16,7 +16,7 @@ from scheduling.engine.builds import settle
 from scheduling.engine.candidates import candidates, later_promise, lift_day
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.insertion import State, insert
-from scheduling.engine.more import Relaxation, schedule_over, windows, with_more
+from scheduling.engine.more import Relaxation, first_slot, opened, schedule_over, windows, with_more
 from scheduling.engine.problem import Job, Problem
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.slots import late_days
@@ -190,15 +190,17 @@ def _lift_days(problem: Problem, schedule: Schedule, out: Sequence[Job]) -> list
     """The days on which each boat left out would be lifted if any day would do."""
     few, found, width = windows(problem), {}, len(problem.days)
     tables = {table.id: table for table in problem.tables}
-    daily = tuple(range(1, width + 1))
-    open_ = tuple(replace(t, finish=daily, price=()) if t.id in few else t for t in problem.tables)
+    open_ = tuple(
+        opened(t, range(first_slot(problem, t), width)) if t.id in few else t for t in problem.tables
+    )
     state = state_in(problem, replace(problem, tables=open_), schedule)
     for job in out:
         alone = state.copy()
         alone.take_back(job.id)
         fit = insert(alone, job.id, hurry=True)
         for time_, step in zip(fit.times[-len(job.steps) :], job.steps, strict=True) if fit else ():
-            table = step.options[time_.option].table or ""
-            if table in few and tables[table].finish[time_.start] is None:
-                found[time_.start] = lift_day(problem, time_.start)
+            table = tables[step.options[time_.option].table or ""]
+            if table.id in few and table.finish[time_.start] is None:
+                day = lift_day(problem, table, time_.start)
+                found[day.what, day.like] = day
     return list(found.values())

@@ -144,6 +144,8 @@ def loaded_of(yard: Yard, says: dict[int, str]) -> Loaded:
         move_price=pence(settings.move_money),
         shunt_price=pence(settings.pull_out_money),
         change_price=pence(settings.change_money),
+        hour_price=pence(settings.overtime_hour_money) or None,
+        fixed=(*yard.places.open_ground, *yard.resources.room),
         frozen=min(settings.frozen_days, len(yard.axis.days)),
     )
     problem = with_spreads(problem, yard, parts)

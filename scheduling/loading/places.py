@@ -44,6 +44,11 @@ class Places:
         """A bay that stands for all in the place."""
         return self.bays[place][0]
 
+    @property
+    def open_ground(self) -> tuple[str, ...]:
+        """The places without a roof."""
+        return tuple(name for name, bays in self.bays.items() if bays[0].air.kind == AirKind.OPEN)
+
     def unit_of(self, bay: Bay) -> str | None:
         """The unit's name, where the bay is one of a pool."""
         return bay.name if len(self.bays[self.place_of[bay.pk]]) > 1 else None

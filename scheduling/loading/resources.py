@@ -5,10 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from datetime import time as clock
+from decimal import Decimal
 
 from scheduling.engine.problem import Hand, Resource
 from scheduling.loading.axis import Axis
 from scheduling.loading.hoists import certified_until
+from scheduling.loading.places import pence
 from scheduling.loading.records import Records
 from yard.models import Person, WorkingWeek
 from yard.models.kit import KitKind
@@ -16,7 +18,7 @@ from yard.models.yards import OutsideWho
 from yard.trade import tides
 from yard.trade.daylight import DEFAULT_LATITUDE, DEFAULT_LONGITUDE
 
-TRIPS, LIFTS = "trips", "lifts"
+TRIPS, LIFTS, TENTS = "trips", "lifts", "tents"
 
 MOVES_A_DAY = 6
 """[trips] of one mover in a working day where the yard has not said. Common practice; 4 to 8, set on the
@@ -34,6 +36,11 @@ class Resources:
     day_minutes: int
     ids: frozenset[str]
     minutes: dict[str, list[int]]  # [min] of each skill in each slot
+
+    @property
+    def room(self) -> tuple[str, ...]:
+        """Resources that only say how much room there is: for tents in an air."""
+        return tuple(row.id for row in self.resources if row.unit == TENTS)
 
     def there(self, name: str) -> Sequence[int]:
         """How much there is of a skill or a resource in each slot."""
@@ -124,6 +131,8 @@ def _kits(records: Records, axis: Axis, day_minutes: int) -> list[Resource]:
     day."""
     rows: dict[str, list[int]] = {}
     labels: dict[str, str] = {}
+    one: dict[str, int] = {}
+    prices: dict[str, list[Decimal]] = defaultdict(list)
     for kit in records.kits:
         if kit.kind == KitKind.MOVER:
             continue
@@ -131,9 +140,21 @@ def _kits(records: Records, axis: Axis, day_minutes: int) -> list[Resource]:
         name = kit_id(kit.kind, kit.size if kit.kind == KitKind.TENT else "")
         row = rows.setdefault(name, [0] * axis.slots)
         labels.setdefault(name, kit.name)
+        one[name] = 1 if piece else day_minutes
+        prices[name].append(kit.price_day_money)
         for slot, count in enumerate(_working(records, axis, kit.pk, kit.count)):
-            row[slot] += count * (1 if piece else day_minutes)
-    return [Resource(id=name, label=labels[name], capacity=tuple(row)) for name, row in rows.items()]
+            row[slot] += count * one[name]
+    return [
+        # Of kits alike to the plan the dearest is the price of one more; nothing a day means not set.
+        Resource(
+            id=name,
+            label=labels[name],
+            capacity=tuple(row),
+            one=one[name],
+            one_price=pence(max(prices[name])) or None,
+        )
+        for name, row in rows.items()
+    ]
 
 
 def _power(records: Records, axis: Axis) -> list[Resource]:
@@ -145,7 +166,7 @@ def _power(records: Records, axis: Axis) -> list[Resource]:
                 _flat(f"power:air:{air.pk}", f"power in {air.name}", "W", int(air.power_kw * 1000), axis)
             )
         if air.tents_max is not None:
-            found.append(_flat(f"tents:air:{air.pk}", f"tents in {air.name}", "tents", air.tents_max, axis))
+            found.append(_flat(f"tents:air:{air.pk}", f"tents in {air.name}", TENTS, air.tents_max, axis))
     for shed in records.sheds:
         if shed.power_kw:
             found.append(
