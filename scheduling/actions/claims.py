@@ -18,6 +18,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from scheduling.actions.forecasts import odds_of
+from scheduling.actions.moves import moves_of
 from scheduling.actions.packs import LEASE, TRIES, sign_of_life
 from scheduling.actions.plans import put_on_board
 from scheduling.actions.reading import schedule_of
@@ -29,6 +30,8 @@ from scheduling.loading import Loaded
 from scheduling.models import Board, MadeBy, Pack, PackKind, PackState, Plan
 from yard.actions.base import Refused
 from yard.models import Entry, Season
+
+STILL_HOLDS = "The posted plan still holds; nothing has to move."
 
 logger = logging.getLogger(__name__)
 
@@ -100,12 +103,16 @@ def store_result(
 ) -> Plan | None:
     """Have a result judged by the witness and make it the draft, in one transaction.
 
-    Returns None if it was refused or the claim is lost. The posted plan is not touched; an older draft stays
-    as the new one's parent.
+    Returns None if it was refused, the claim is lost, or a repair has nothing to move. The posted plan is not
+    touched; an older draft stays as the new one's parent.
     """
+    mended = claim.kind == PackKind.REPAIR
+    if mended and result.get("status") == "kept":
+        _end(claim, PackState.DONE, STILL_HOLDS, dict(claim.progress))
+        return None
     loaded = restore(claim.problem, claim.refs)
     try:
-        judged = judge(loaded.problem, result)
+        judged = judge(loaded.problem, result, claim.kind)
     except BadInput as error:
         fail_pack(claim, f"The engine's answer can't be read: {error}", refused=result)
         return None
@@ -113,8 +120,10 @@ def store_result(
         says = [breach.says for breach in judged.clashes]
         fail_pack(claim, f"The witness refuses the plan: {says[0]}.", breaches=says, refused=result)
         return None
-    judged, stands = _no_dearer(claim, loaded, judged)
-    why = f"{why} {stands}".strip()
+    if not mended:
+        judged, stands = _no_dearer(claim, loaded, judged)
+        why = f"{why} {stands}".strip()
+    moves = moves_of(loaded, judged.result.schedule, judged.result.thawed)
     season = Season.objects.filter(packs=claim.pack_id).first()
     risk = odds_of(season, loaded, judged.result.schedule) if season else None
     reasons = reasons_of(season, loaded, judged.result.schedule) if season else None
@@ -127,13 +136,14 @@ def store_result(
             pack.season,
             loaded,
             judged,
-            made_by=MadeBy.PACK,
+            made_by=MadeBy.REPAIR if mended else MadeBy.PACK,
             problem_sha256=pack.problem_sha256,
             pack=pack,
             by=pack.asked_by,
             why=why,
             risk=risk,
             reasons=reasons,
+            moves=moves,
         )
         pack.state = PackState.STOPPED if stopped else PackState.DONE
         pack.plan, pack.reason, pack.finished_at = plan, why, timezone.now()
@@ -184,24 +194,23 @@ def release_pack(claim: Claim) -> bool:
 
 
 def _no_dearer(claim: Claim, loaded: Loaded, judged: Judged) -> tuple[Judged, str]:
-    """What was found; or the draft or posted plan as it stands, with a sentence, where that costs less.
+    """What was found; or the draft as it stands, with a sentence, where that costs less.
 
-    Asking for a pack never makes the plan worse.
+    Asking for a pack never makes the plan worse: the search goes on from the posted plan, and knows no draft.
     """
-    stands = ""
-    board = Board.objects.filter(season__packs=claim.pack_id).select_related("draft", "posted").first()
-    for plan in filter(None, (board.draft, board.posted) if board else ()):
-        try:
-            schedule = schedule_of(loaded, plan)
-        except Refused:  # the records have moved on
-            continue
-        kept = {
-            job: Kept(rule=one["rule"], says=one["says"], days=one["days"]) for job, one in plan.kept.items()
-        }
-        old = weigh(loaded.problem, replace(judged.result, schedule=schedule, kept=kept))
-        if not old.clashes and old.total < judged.total:
-            judged, stands = old, f"Nothing better than plan {plan.number} was found."
-    return judged, stands
+    board = Board.objects.filter(season__packs=claim.pack_id).select_related("draft").first()
+    plan = board.draft if board else None
+    if plan is None:
+        return judged, ""
+    try:
+        schedule = schedule_of(loaded, plan)
+    except Refused:  # the records have moved on
+        return judged, ""
+    kept = {job: Kept(rule=one["rule"], says=one["says"], days=one["days"]) for job, one in plan.kept.items()}
+    old = weigh(loaded.problem, replace(judged.result, schedule=schedule, kept=kept))
+    if old.clashes or old.total >= judged.total:
+        return judged, ""
+    return old, f"Nothing better than plan {plan.number} was found."
 
 
 def _held(claim: Claim) -> Any:

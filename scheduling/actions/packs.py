@@ -22,7 +22,7 @@ from scheduling.actions.snapshots import keep
 from scheduling.engine.contradictions import contradictions
 from scheduling.engine.postings import posted_of
 from scheduling.loading import Loaded, load
-from scheduling.models import OPEN_PACKS, Beat, Pack, PackKind, PackState
+from scheduling.models import OPEN_PACKS, Beat, Pack, PackKind, PackState, Plan
 from yard.actions.base import Refused, action, check, log
 from yard.models import Season
 from yard.roles import Actor
@@ -84,6 +84,7 @@ def ask_pack(
         yard=season.yard,
         season=season,
         kind=kind,
+        start_from=Plan.objects.filter(season=season, posted_at__isnull=False, replaced_at=None).first(),
         asked_by=who.user,
         asked_at=timezone.now(),
         seconds=seconds,

@@ -115,13 +115,16 @@ def put_on_board(
     why: str = "",
     risk: Risk | None = None,
     reasons: Found | None = None,
+    moves: Sequence[Mapping[str, Any]] = (),
 ) -> Plan:
     """Store a judged result as a new plan and make it the season's draft, inside the caller's transaction.
 
     `risk`, reckoned by `odds_of` before that transaction, is stored with it as forecasts, and so are
-    `reasons`, found by `reasons_of`.
+    `reasons`, found by `reasons_of`, and `moves`, unless another plan was posted since it was asked for.
     """
     board = board_of(season)
+    if pack is not None and pack.start_from_id != board.posted_id:
+        moves = ()
     schedule = judged.result.schedule
     rows = [asdict(row) for row in placements(loaded, schedule)]
     left_out = {job: (str(one.rule), one.says) for job, one in schedule.unplaced.items()}
@@ -142,6 +145,7 @@ def put_on_board(
         bound=judged.bound,
         alone=judged.result.alone,
         fewest=reasons.fewest if reasons else {},
+        moves=list(moves),
         kept={job: {"rule": one.rule, "says": one.says, "days": one.days} for job, one in kept},
         late_days=judged.late_days,
         late_boats=judged.late_boats,

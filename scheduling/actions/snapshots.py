@@ -9,13 +9,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from scheduling.engine import slots
+from scheduling.engine.compiled import compile_problem
+from scheduling.engine.explain import kept_by
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Job, Problem
+from scheduling.engine.repair import Repair, as_frozen
 from scheduling.engine.schedule import Breach, Result
+from scheduling.engine.solve import state_of
 from scheduling.engine.witness import check, cost
 from scheduling.loading import Loaded, Refs
 from scheduling.loading.axis import Axis
 from scheduling.loading.steps import Part
+from scheduling.models import PackKind
 from yard.models import Bay, Stage
 
 
@@ -69,18 +74,32 @@ def restore(problem: Mapping[str, Any], refs: Mapping[str, Any]) -> Loaded:
     return Loaded(read, axis, Refs(parts, found), {int(pk): says for pk, says in refs["says"].items()})
 
 
-def judge(problem: Problem, answer: Mapping[str, Any]) -> Judged:
-    """Hold an answer of the engine against the nine rules and count its cost anew.
+def judge(problem: Problem, answer: Mapping[str, Any], kind: PackKind = PackKind.PACK) -> Judged:
+    """Hold an answer of the engine to a pack of this kind against the nine rules and count its cost anew.
 
     Raises:
-        BadInput: if the answer is not a Result.
+        BadInput: if the answer is not a Result, or of a repair a Repair.
     """
+    if kind == PackKind.REPAIR:
+        return weigh(problem, _result(problem, from_json(Repair, answer)))
     return weigh(problem, from_json(Result, answer))
 
 
+def _result(problem: Problem, repair: Repair) -> Result:
+    """A mended plan as a search would hand it over, with what keeps each late boat."""
+    return Result(
+        status="stopped" if repair.status == "stopped" else "found",
+        schedule=repair.schedule,
+        cost=repair.cost,
+        total=repair.total,
+        kept=kept_by(state_of(compile_problem(problem), repair.schedule)),
+        thawed=repair.thawed,
+    )
+
+
 def weigh(problem: Problem, result: Result) -> Judged:
-    """Hold a result against the nine rules and count its cost anew."""
-    breaches = check(problem, result.schedule)
+    """Hold a result against the nine rules, frozen days included, and count its cost anew."""
+    breaches = check(as_frozen(problem, result.thawed), result.schedule)
     counted = {kind: amount for kind, amount in cost(problem, result.schedule).items() if amount}
     bound = result.bound
     late = [days for job in problem.jobs if (days := _late_days(problem, result, job))]

@@ -1,6 +1,6 @@
 """What a plan moves of the posted one, and why: the rule and the boats that keep each from staying."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from scheduling.engine import slots
@@ -69,8 +69,8 @@ def moved_from(desk: Desk, state: State, schedule: Schedule, posted: Schedule) -
                 old = Spot(place=step.posted.place, start=step.posted.start, unit=unit)
             new = now.get(step.id)
             spot = Spot(place=new.place, start=new.start, unit=new.unit) if new is not None else None
-            if old is not None and spot is not None and old.unit is None:
-                old = Spot(place=old.place, start=old.start, unit=spot.unit)
+            if old is not None and spot is not None and old.unit is None and old.place == spot.place:
+                old = replace(old, unit=spot.unit)
             if old != spot:
                 changed.append((step.id, old, spot))
         if not changed:
@@ -153,6 +153,8 @@ def _says(state: State, name: str, broken: Broken, others: tuple[str, ...]) -> s
     boats = ", ".join(jobs[other].label or other for other in others)
     why = step.earliest_why if step is not None else ""
     match broken.rule:
+        case "chain" if step is not None and step.posted is None:
+            return f"{work} has no day left in the posted plan: its day is over, or it is new"
         case "chain":
             return f"{work} can't start {on}: what comes before it is not done then, or too long ago"
         case "stand" if boats and what:

@@ -88,11 +88,15 @@ def stand_on_posted(problem: Problem) -> tuple[Problem, Repair | None]:
     if posted_of(problem) is None:
         return problem, None
     mended = repair(problem, work=0)
-    told, _ = freeze(problem, problem.frozen)
-    return thaw(told, mended.thawed), mended
+    return as_frozen(problem, mended.thawed), mended
 
 
 # --- Frozen days ------------------------------------------------------------------------------------------
+def as_frozen(problem: Problem, thawed: tuple[Pair, ...]) -> Problem:
+    """What a plan is held against: the Problem with its frozen steps, but these, pinned where posted."""
+    return thaw(freeze(problem, problem.frozen)[0], thawed)
+
+
 def freeze(problem: Problem, before: int) -> tuple[Problem, tuple[Pair, ...]]:
     """The Problem with each step that is posted before slot `before` pinned there, and these steps.
 

@@ -36,13 +36,14 @@ class Pack(YardRecord):
     """One run of the packer; this row, not a message, is the truth about it.
 
     `kind` says what was asked: a plan of the season; the posted plan mended, which makes none where nothing
-    has to move; or what would help, which never makes one. `seconds` is the longest it may run [s], `work` a
-    count of tries instead, for runs that must repeat exactly. `token` and `lease_until` say which worker has
-    it; `best_cost` and `bound` are how far it has come [minor units]. `refs` says what the names in
-    `problem` stand for. `progress` is what else there is to show: {"cost": {kind: minor units},
-    "first_plan_s": s, "curve": [[s, minor units], ...], "contradictions": [sentence, ...], "breaches":
-    [sentence, ...], "refused": folder under SHEDTIDE_DATA, "helps": [a Help as the engine says it, ...],
-    "searches": [done, of]}; a key may be missing. A pack that was stopped has a plan if it had found one.
+    has to move; or what would help, which never makes one. `start_from` is the plan that was posted then.
+    `seconds` is the longest it may run [s], `work` a count of tries instead, for runs that must repeat
+    exactly. `token` and `lease_until` say which worker has it; `best_cost` and `bound` are how far it has
+    come [minor units]. `refs` says what the names in `problem` stand for. `progress` is what else there is to
+    show: {"cost": {kind: minor units}, "first_plan_s": s, "curve": [[s, minor units], ...], "contradictions":
+    [sentence, ...], "breaches": [sentence, ...], "refused": folder under SHEDTIDE_DATA, "helps": [a Help as
+    the engine says it, ...], "searches": [done, of]}; a key may be missing. A pack that was stopped has a
+    plan if it had found one.
     """
 
     season = models.ForeignKey(Season, models.PROTECT, related_name="packs")

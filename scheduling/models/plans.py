@@ -24,7 +24,10 @@ class Plan(AppendOnly, YardRecord):
     that was not reckoned. `kept` says for each late treatment what keeps her: {treatment id: {"rule", "says",
     "days"}}. `fewest` is what would bring in the boats left out: {"things": [words, ...], "whole": whether
     there was time to look for fewer}, things empty where nothing was found; {} where nobody is left out.
-    `late_days` are calendar days and count boats left out.
+    `late_days` are calendar days and count boats left out. `moves` is what is elsewhere, or on another day,
+    than in the plan that was posted when it was made: [{"treatment", "stage", "part", "was": {"bay",
+    "first_day"} or None, "now": the same, "cause", "rule", "says": why, "others": treatments in her way,
+    "frozen": whether it was within the frozen days}, ...].
     """
 
     may_change = frozenset({"posted_at", "posted_by", "replaced_at"})
@@ -43,6 +46,7 @@ class Plan(AppendOnly, YardRecord):
     alone = models.BigIntegerField(null=True, blank=True)
     kept = models.JSONField(default=dict)
     fewest = models.JSONField(default=dict, blank=True)
+    moves = models.JSONField(default=list, blank=True)
     late_days = models.PositiveIntegerField(default=0)
     late_boats = models.PositiveIntegerField(default=0)
     engine_version = models.CharField(max_length=40, blank=True)

@@ -12,9 +12,10 @@ import pytest
 from scheduling.engine import witness
 from scheduling.engine.__main__ import main
 from scheduling.engine.jsonio import BadInput, from_json, to_json
+from scheduling.engine.moves import moves
 from scheduling.engine.postings import posted_of
 from scheduling.engine.problem import Job, Place, Posted, Problem, Resource
-from scheduling.engine.repair import Repair, repair, stand_on_posted
+from scheduling.engine.repair import Repair, as_frozen, repair, stand_on_posted
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.solve import solve
 from tests.engine.events import kit_out, seven
@@ -88,7 +89,7 @@ def test_an_option_that_the_step_has_not_is_bad_input() -> None:
 
 
 # --- Repair -----------------------------------------------------------------------------------------------
-def test_a_repair_of_the_problem_alone_is_the_repair_with_its_plan() -> None:
+def test_a_repair_of_the_problem_alone_is_the_repair_with_its_plan_and_moves_the_same() -> None:
     moved = 0
     for seed in range(2):
         told, posted = told_of(seed)
@@ -99,8 +100,16 @@ def test_a_repair_of_the_problem_alone_is_the_repair_with_its_plan() -> None:
                 seed,
                 name,
             )
+            assert moves(as_frozen(after, one.thawed), one.schedule) == one.moved, (seed, name)
             moved += len(one.moved)
     assert moved
+
+
+def test_a_plan_beside_itself_moves_nothing_and_one_that_is_posted_nowhere_neither() -> None:
+    told, posted = told_of(3)
+    assert moves(told, posted) == ()
+    bare = problem(job("she", step("one", 2, "a")))
+    assert moves(bare, plan(bare, she=[("a", 3)])) == ()
 
 
 def test_with_nothing_happened_the_posted_plan_comes_back_and_nothing_is_tried() -> None:

@@ -2,7 +2,8 @@
 
 It puts each boat into a bay of her own, in the order of the file, as early as her stages allow. What it does
 then is its first argument: `good`, `patient` (waits to be stopped), `deaf` (hears no stop), `clash` (puts all
-boats into one bay), `dies`, `vague` (its answer is no result). Its second argument is the engine's command.
+boats into one bay), `dies`, `vague` (its answer is no result). Its second argument is the engine's command;
+a posted plan it mends as the engine does.
 """
 
 import json
@@ -16,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Problem
+from scheduling.engine.repair import repair
 from scheduling.engine.schedule import Result, Schedule, StepTime
 from scheduling.engine.witness import cost
 
@@ -73,6 +75,9 @@ def main(act, task):
     signal.signal(signal.SIGTERM, lambda *_: stopped.append(1))
     if task == "helps":
         help_with(stopped, waits=act == "patient")
+        return
+    if task == "repair":
+        say(event="done", result=to_json(repair(problem, work=20)))
         return
     say(event="phase", phase="first plan", seconds=0.0)
     if act == "dies":
