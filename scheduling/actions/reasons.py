@@ -115,13 +115,14 @@ def _entry(targets: Targets, why: Why) -> dict[str, Any]:
     problem, target = targets.loaded.problem, targets.of(why)
     part = targets.loaded.refs.parts[why.job, why.step]
     whom = _whom(problem, why) if why.kind == "hold" else ""
+    says = why.says.replace("no window", "no tide") if target.about == "tide" else why.says
     return {
         "treatment": int(why.job),
         "stage": part.stage.pk,
         "part": part.part,
         "rule": why.rule,
         "kind": why.kind,
-        "says": why.says.removesuffix(f": {whom}"),
+        "says": says.removesuffix(f": {whom}"),
         "whom": whom,
         "start": _day(problem.days, why.start),
         "until": _day(problem.days, why.until),

@@ -1,13 +1,14 @@
 """What the pages show of a season, read in a fixed number of queries, however many boats there are."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Prefetch, Q
 
-from scheduling.models import Board, Pack, Pin, Placement, Plan, Unplaced
+from scheduling.models import Board, Pack, Pin, Placement, Plan, Reasons, Unplaced
 from yard.models import (
     Bay,
     DayRule,
@@ -229,6 +230,13 @@ def pack_of(season: Season) -> Pack | None:
     """The last pack that was asked for."""
     rows = Pack.objects.filter(season=season).defer("problem").select_related("plan")
     return rows.order_by("-asked_at", "-id").first()
+
+
+def reasons_of(plan: Plan | None, treatments: Collection[int]) -> dict[int, Reasons]:
+    """Why a plan has these boats when it has them, by treatment; of older plans nothing is known."""
+    if plan is None or not treatments:
+        return {}
+    return {row.treatment_id: row for row in Reasons.objects.filter(plan=plan, treatment__in=treatments)}
 
 
 def pinned_stages(season: Season) -> frozenset[int]:

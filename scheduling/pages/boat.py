@@ -1,6 +1,7 @@
 """One boat's small page, for all three sides: her stages done, running and planned."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,13 +13,14 @@ from django.views.decorators.http import require_POST, require_safe
 from scheduling.forms import NotADay, parse_day
 from scheduling.loading.boatdrying import Row, read_boat_drying
 from scheduling.loading.drypicture import DryPicture, picture_of
-from scheduling.loading.winter import BoatWinter, Winter, stage_in
+from scheduling.loading.winter import BoatWinter, Winter, reasons_of, stage_in
 from scheduling.pages.drying_scale import NARROW, WIDE
 from scheduling.pages.drying_svg import draw
 from scheduling.pages.drying_words import DryingWords, description, drying_words, missing
 from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_of
 from scheduling.pages.hull import hull_of
 from scheduling.pages.odds import odds
+from scheduling.pages.reasons import Said, chain_of, of_stages, reader_of
 from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
 from yard.actions.base import Refused, Stale
 from yard.actions.rounds import dry_evidence
@@ -39,6 +41,7 @@ class Line:
     bay: Bay | None
     hold: Hold | None
     says: str
+    why: tuple[Said, ...] = ()
 
 
 @require_safe
@@ -56,9 +59,16 @@ def show(
     found = next((one for one in winter.boats if one.treatment.boat_id == boat), None)
     if found is None:
         raise Http404("No such boat this season.")
+    reader = reader_of(winter, who, posted=True)
+    stored = reasons_of(winter.posted, [found.treatment.pk]).get(found.treatment.pk)
+    whys = of_stages(reader, found, stored.stages if stored else [])
+    late = found.late_days(winter.posted)
+    troubled = winter.posted is not None and (late is None or late > 0)
     context = {
         "boat": found,
-        "lines": lines(winter, found),
+        "lines": lines(winter, found, whys),
+        "whys": whys,
+        "chain": chain_of(reader, found, stored.chain) if stored and troubled else None,
         "where": where(winter, found),
         "following": following(winter, found, winter.posted),
         "afloat_on": found.afloat_on(winter.posted),
@@ -155,8 +165,8 @@ def drying_of(winter: Winter, boat: BoatWinter) -> DryingShown | None:
     )
 
 
-def lines(winter: Winter, boat: BoatWinter) -> list[Line]:
-    """Her stages in order."""
+def lines(winter: Winter, boat: BoatWinter, whys: Mapping[int, list[Said]]) -> list[Line]:
+    """Her stages in order, the planned ones with why they start no earlier."""
     plan = winter.posted
     rows = boat.placed.get(plan.pk, []) if plan else []
     found = []
@@ -174,6 +184,7 @@ def lines(winter: Winter, boat: BoatWinter) -> list[Line]:
         else:
             first = min((row.first_day for row in hers), default=None)
             bay = winter.bays.get(bays[0]) if bays else None
-            line = Line(stage, first, last, True, bay, hold, waiting_for(hold) if hold else "")
+            says, why = waiting_for(hold) if hold else "", tuple(whys.get(stage.pk, ()))
+            line = Line(stage, first, last, True, bay, hold, says, why)
         found.append(line)
     return found

@@ -1,11 +1,14 @@
 """A draft against the posted plan, and the boats that need the manager."""
 
 import itertools
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
+from scheduling.engine.closeness import Closeness, closeness
 from scheduling.loading.winter import BoatWinter, Winter
-from scheduling.models import Plan
+from scheduling.models import Plan, Reasons
+from scheduling.pages.reasons import Chain, Reader, chain_of
 from scheduling.pages.sentences import waiting_for
 from scheduling.pages.strips import drift
 
@@ -21,6 +24,9 @@ KINDS = {
     "changes": "changes to the posted plan",
 }
 """Kinds of cost as the manager says them."""
+
+MOST_LINES = 80
+"""Lines of chains on one page: those of the gravest boats; the page of each boat has hers."""
 
 NO_ONE_THING = "No one bay, kit or hand more would bring her in sooner while the other boats stay as planned"
 """Said of a late boat for which lifting no rule helps."""
@@ -46,10 +52,7 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Against:
-    """A plan beside the one it would replace.
-
-    `above_bound` [minor units] is the most that a better plan could save.
-    """
+    """A plan beside the one it would replace; `close` is what may be claimed of how good it is."""
 
     plan: Plan
     other: Plan | None
@@ -57,7 +60,7 @@ class Against:
     costs: list[CostLine]
     total: int
     was_total: int | None
-    above_bound: int | None
+    close: Closeness | None
     moves: int
     was_moves: int | None
     left_out: bool
@@ -65,12 +68,13 @@ class Against:
 
 @dataclass(frozen=True)
 class Need:
-    """A boat that needs a decision: a tag, a sentence, and a link to what can change it."""
+    """A boat that needs a decision: a tag, a sentence, and why it is so."""
 
     boat: BoatWinter
     tag: str
     state: str
     says: str
+    chain: Chain | None = None
 
 
 def against(winter: Winter, plan: Plan, other: Plan | None) -> Against:
@@ -86,6 +90,7 @@ def against(winter: Winter, plan: Plan, other: Plan | None) -> Against:
         if plan.cost.get(kind) or (other and other.cost.get(kind))
     ]
     total = sum(int(value) for value in plan.cost.values())
+    left_out = sum(plan.pk in boat.unplaced for boat in winter.boats)
     return Against(
         plan=plan,
         other=other,
@@ -93,10 +98,10 @@ def against(winter: Winter, plan: Plan, other: Plan | None) -> Against:
         costs=costs,
         total=total,
         was_total=sum(int(value) for value in other.cost.values()) if other else None,
-        above_bound=max(total - plan.bound, 0) if plan.bound is not None else None,
+        close=closeness(total, plan.bound, plan.alone, left_out),
         moves=moves_in(winter, plan),
         was_moves=moves_in(winter, other) if other else None,
-        left_out=any(plan.pk in boat.unplaced for boat in winter.boats),
+        left_out=left_out > 0,
     )
 
 
@@ -110,7 +115,7 @@ def moves_in(winter: Winter, plan: Plan) -> int:
 
 
 def needs(winter: Winter, plan: Plan | None) -> list[Need]:
-    """Boats left out, boats that miss their day with what keeps them, boats held: the gravest first."""
+    """Boats left out, then boats that miss their day with what keeps them, the latest first."""
     if plan is None:
         return []
     left_out, late = [], []
@@ -124,6 +129,19 @@ def needs(winter: Winter, plan: Plan | None) -> list[Need]:
             late.append((days, Need(boat, f"misses by {days} d", "risk", str(says))))
     late.sort(key=lambda pair: -pair[0])
     return left_out + [need for _, need in late]
+
+
+def explained(reader: Reader, found: Sequence[Need], reasons: Mapping[int, Reasons]) -> list[Need]:
+    """The same boats with why, from the reasons stored with the plan; whole chains as far as a page goes."""
+    told, lines = [], 0
+    for need in found:
+        row = reasons.get(need.boat.treatment.pk)
+        chain = chain_of(reader, need.boat, row.chain) if row else None
+        if chain is not None:
+            lines += len(chain.links)
+            chain = chain if lines <= MOST_LINES else replace(chain, links=[])
+        told.append(replace(need, chain=chain))
+    return told
 
 
 def held(winter: Winter) -> list[tuple[BoatWinter, str]]:

@@ -14,11 +14,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from scheduling.actions.packs import ask_pack, reap_packs, says, stop_pack
 from scheduling.actions.plans import BrokenByFacts, post_plan, undo
-from scheduling.loading.winter import Winter, pack_of, pinned_stages
+from scheduling.loading.winter import Winter, pack_of, pinned_stages, reasons_of
 from scheduling.models import OPEN_PACKS, Pack, PackState, Plan
 from scheduling.pages.board import WINTER, ZOOMS, draw
-from scheduling.pages.compare import against, held, needs, overtaken
+from scheduling.pages.compare import against, explained, held, needs, overtaken
 from scheduling.pages.frame import day_in, page, season_page, winter_of
+from scheduling.pages.reasons import reader_of
 from scheduling.pages.ribbon import ribbon
 from yard.actions.base import Refused, Stale
 from yard.models import Role
@@ -43,6 +44,9 @@ def show(
     zoom = zoom if any(zoom == str(known.weeks) for known in ZOOMS) else WINTER
     grid = draw(winter, plan, pinned_stages(winter.season), zoom, day_in(request.GET.get("from")))
     other = winter.posted if plan is winter.draft else None
+    reader = reader_of(winter, who, posted=plan is winter.posted)
+    troubled = needs(winter, plan)
+    reasons = reasons_of(plan, [need.boat.treatment.pk for need in troubled])
     context = {
         "winter": winter,
         "plan": plan,
@@ -53,7 +57,7 @@ def show(
         "zoom": zoom,
         "kept_plan": "&plan=posted" if looked_at else "",
         "day_known": _day_known(winter, plan),
-        "needs": needs(winter, plan),
+        "needs": explained(reader, troubled, reasons),
         "held": held(winter),
         "overtaken": overtaken(winter, plan),
         "beside": against(winter, plan, other) if plan else None,

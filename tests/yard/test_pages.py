@@ -10,7 +10,7 @@ from django.test import Client
 
 from tests.cast import PASSWORD, TODAY, Cast
 from yard.models import Membership
-from yard.templatetags.days import day, days_of, longday, money, shortday, word
+from yard.templatetags.days import about, day, days_of, longday, money, shortday, word
 from yard.trade.cautions import CAUTIONS, DEFER, cautions_for
 
 
@@ -107,6 +107,14 @@ def test_numbers_of_days_and_words() -> None:
 )
 def test_money_is_shown_in_whole_units_with_its_sign(minor: int | None, currency: str, says: str) -> None:
     assert money(minor, currency) == says
+
+
+@pytest.mark.parametrize(
+    ("minor", "says"),
+    [(41_234, "£420"), (380_000, "£3,800"), (380_001, "£3,900"), (9_901, "£100"), (3_850, "£39"), (1, "£1")],
+)
+def test_about_how_much_is_said_in_two_figures_and_never_too_little(minor: int, says: str) -> None:
+    assert about(minor) == says
 
 
 # --- Cautions ---------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date
+from math import ceil
 from types import MappingProxyType
 from typing import Any
 
@@ -42,6 +43,14 @@ def money(minor: Any, currency: str = "GBP") -> str:
         return ""
     whole = round(int(minor) / 100)
     return f"{'−' if whole < 0 else ''}{SIGNS.get(currency, currency + ' ')}{abs(whole):,}"
+
+
+@register.filter
+def about(minor: int, currency: str = "GBP") -> str:
+    """An amount in minor units in two figures and never too little: 41234 is "£420"."""
+    whole = ceil(minor / 100)
+    step = 10 ** max(len(str(whole)) - 2, 0)
+    return money(ceil(whole / step) * step * 100, currency)
 
 
 @register.filter
