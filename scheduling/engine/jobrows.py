@@ -127,14 +127,13 @@ class _Rows:
         real = here
         if here[-1] == self.nowhere:
             real = np.append(here[:-1], self.home)
-        price: Ints = finish_table(compiled, name, windows=windows).price + option.price
+        price = finish_table(compiled, name, windows=windows).price + option.price
         if step.posted is not None:
             place = compiled.problem.places[int(real[0])].id
             price = price + np.array(cost.change_row(compiled.problem, job, number, place))
         price[~lawful] = NEVER
-        for line, found in zip(
-            self.lines.values(), (ends.finish, ends.over, ends.last_start, lawful, price), strict=True
-        ):
+        lines: tuple[Any, ...] = ends.finish, ends.over, ends.last_start, lawful, price
+        for line, found in zip(self.lines.values(), lines, strict=True):
             line.append(found)
         self.here.append(here)
         airs = compiled.air[real]

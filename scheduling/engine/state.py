@@ -173,7 +173,7 @@ class State:
             for time, takes in mark.takes:
                 self._take(time, takes, sign)
         if self.compiled.problem.swaps != "free":
-            self._count_rings(stays, index)
+            self._count_rings(job, stays, index, sign)
 
     def _take(self, time: StepTime, takes: Takes, sign: int) -> None:
         left = self.left
@@ -239,12 +239,18 @@ class State:
         if self.compiled.mover is not None:
             self.left[self.compiled.mover, x] -= sign
 
-    def _count_rings(self, stays: Sequence[Stay], index: Sequence[int]) -> None:
+    def _count_rings(self, job: Job, stays: Sequence[Stay], index: Sequence[int], sign: int) -> None:
         for number, (stay, place) in enumerate(zip(stays, index, strict=True)):
-            start, end = stay.start, stay.end
-            slots = [start] if number else []
-            if self.compiled.pool[place]:
-                slots += [x for x in self.knots if start < x <= end]
+            slots = [stay.start] if number else []
+            if self.compiled.pool[place] and self.knots:
+                start = stay.start if stay.start >= 0 or job.begun is None else job.begun.end
+                turned = self.here[place, start : stay.end] == self.compiled.room[place] - (sign < 0)
+                if turned.any():  # else as many are full as before
+                    slots += [
+                        x
+                        for x in self.knots
+                        if start <= x <= stay.end and turned[max(x - 1 - start, 0) : x - start + 1].any()
+                    ]
             for x in slots:
                 count = len(self.rings_at(x)) if x in self.knots else 0
                 more = count - int(self.rings[x])
@@ -259,15 +265,24 @@ class State:
 
         She stands in place `come_from` before x and in `go_to` from x on; -1 = nowhere.
         """
-        arrows = self.arrows[x]
+        arrows, knotted = self.arrows[x], x in self.knots
         if come_from >= 0 and go_to >= 0 and come_from != go_to:
             arrows = (*arrows, (come_from, go_to, job))
-        if not _knotted(arrows):
+            knotted = knotted or _knotted(arrows)
+        if not knotted:
             return []
-        inside = [(a, b, who) for a, b, who in arrows if self._full(a, x, job, come_from, go_to)]
-        inside = [arrow for arrow in inside if self._full(arrow[1], x, job, come_from, go_to)]
+        room, before = self.compiled.room, self.here[:, x - 1] if x else self.compiled.begun_at
+        full = ((before >= room) & (self.here[:, x] >= room)).tolist()
+        for place in {come_from, go_to} - {-1}:
+            full[place] = self._full(place, x, job, come_from, go_to)
+        inside = [(a, b, who) for a, b, who in arrows if full[a] and full[b]]
         plain: list[Arrow] = [(a, b) for a, b, _ in inside]
         return [(r, tuple(who for a, b, who in inside if a in r and b in r)) for r in rings(plain)]
+
+    def nearly_full(self, place: int, x: int) -> bool:
+        """Whether one boat more who stands in this pool before and from slot `x` on fills it there."""
+        room = self.compiled.room[place]
+        return bool(room > 1 and (self.here[place, max(x - 1, 0) : x + 1] == room - 1).any())
 
     def _full(self, place: int, x: int, job: str, come_from: int, go_to: int) -> bool:
         room = self.compiled.room[place]

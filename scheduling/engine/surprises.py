@@ -42,7 +42,10 @@ def charge_merging_rings(state: State, table: JobTable, charges: Charges, prices
 
 
 def _passages(state: State, table: JobTable, times: Sequence[StepTime]) -> list[tuple[int, int, int]]:
-    """(slot, place before it, place from it on) wherever others' trips may be touched."""
+    """(slot, place before it, place from it on) wherever others' trips may be touched.
+
+    Where she stands on she may fill a place others swap in, or take the last free one of those who swap.
+    """
     index, width = state.compiled.place_index, state.compiled.slots
     stays = stays_of(table.job.id, times)
     found = []
@@ -52,7 +55,7 @@ def _passages(state: State, table: JobTable, times: Sequence[StepTime]) -> list[
         if stay.start >= 0 and (number or stay.start in state.knots):
             found.append((stay.start, come_from, place))
         for x in sorted(state.knots):  # no swap cycle elsewhere
-            if stay.start < x < stay.end and (state.compiled.pool[place] or state.rings[x]):
+            if stay.start < x < stay.end and (state.rings[x] or state.nearly_full(place, x)):
                 found.append((x, place, place))
         come_from = place
     last = stays[-1].end
