@@ -6,6 +6,7 @@ import scheduling.pages.ask as ask
 import scheduling.pages.boat as boat
 import scheduling.pages.desk as desk
 import scheduling.pages.enquiry as enquiry
+import scheduling.pages.helps as helps
 import scheduling.pages.measure as measure
 import scheduling.pages.sign as sign
 import scheduling.pages.today as today
@@ -15,6 +16,8 @@ urlpatterns = [
     path("wall/", wall.wall, name="wall"),
     path("wall/pack/", wall.pack, name="pack"),
     path("wall/pack/stop/", wall.stop, name="stop"),
+    path("wall/helps/", helps.helps, name="helps"),
+    path("wall/helps/stop/", helps.stop, name="stop_helps"),
     path("wall/post/", wall.post, name="post"),
     path("wall/undo/", wall.back, name="undo"),
     path("today/", today.today, name="today"),

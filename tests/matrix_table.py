@@ -110,6 +110,8 @@ TABLE: dict[str, Page | Open] = {
     "<slug:yard>/wall/": Page({MANAGER}),
     "<slug:yard>/wall/pack/": Page({MANAGER}, get=302, post=302),
     "<slug:yard>/wall/pack/stop/": Page({MANAGER}, get=405, post=422),
+    "<slug:yard>/wall/helps/": Page({MANAGER}, post=422),
+    "<slug:yard>/wall/helps/stop/": Page({MANAGER}, get=405, post=422),
     "<slug:yard>/wall/post/": Page({MANAGER}, get=405, post=409),
     "<slug:yard>/wall/undo/": Page({MANAGER}, get=405, post=422),
     "<slug:yard>/today/": Page({MANAGER, CREW}),

@@ -41,7 +41,7 @@ SHARE = 0.7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Help:
-    """One thing more (see Relaxation) and what it saves [minor units], least and most of the seeds.
+    """One thing more (see Relaxation) from `day` on and what it saves [minor units], least and most.
 
     `clear` if even the least is a gain (see above); `price` [minor units] is what it costs, None if the yard
     has not said so.
@@ -52,6 +52,7 @@ class Help:
     amount: int
     start: int
     until: int
+    day: date
     like: str = ""
     price: int | None = None
     saves_low: int
@@ -84,6 +85,11 @@ def helps(
         found.append(each)
         if on_help is not None:
             on_help(each)
+    return in_order(found)
+
+
+def in_order(found: Iterable[Help]) -> tuple[Help, ...]:
+    """The clear ones first, then by what they save less what they cost."""
     return tuple(sorted(found, key=lambda h: (not h.clear, 2 * (h.price or 0) - h.saves_low - h.saves_high)))
 
 
@@ -188,6 +194,7 @@ class _Run:
             amount=thing.amount,
             start=thing.start,
             until=thing.until,
+            day=self.problem.days[thing.start],
             like=thing.like,
             price=price,
             saves_low=low,

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import Prefetch, Q
 
-from scheduling.models import Board, Pack, Pin, Placement, Plan, Reasons, Unplaced
+from scheduling.models import Board, Pack, PackKind, Pin, Placement, Plan, Reasons, Unplaced
 from yard.models import (
     Bay,
     DayRule,
@@ -227,8 +227,13 @@ def waters_of(yard: Yard, first: date, last: date) -> list[TideWater]:
 
 
 def pack_of(season: Season) -> Pack | None:
-    """The last pack that was asked for."""
-    rows = Pack.objects.filter(season=season).defer("problem").select_related("plan")
+    """The last pack that was asked for a plan."""
+    rows = (
+        Pack.objects.filter(season=season)
+        .exclude(kind=PackKind.HELPS)
+        .defer("problem")
+        .select_related("plan")
+    )
     return rows.order_by("-asked_at", "-id").first()
 
 

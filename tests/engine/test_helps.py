@@ -185,7 +185,7 @@ def test_who_comes_on_the_friday_does_not_come_on_the_saturday_too() -> None:
 
 
 def visit_yard(anew: int | None) -> Problem:
-    """One boat that a surveyor looks at on the first Friday or the second Wednesday; she is there on Monday."""
+    """One boat; a surveyor looks at her on the first Friday or the second Thursday. She is there on Monday."""
     visits = Table(
         id="visits", finish=(*(None,) * 4, 5, None, None, 8, None, None), worth="day", amount=1, anew=anew
     )
