@@ -10,7 +10,7 @@ from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from scheduling import models as records
-from scheduling.models import Board, Pack, Pin, Placement, Plan, Unplaced
+from scheduling.models import Board, Pack, Pin, Placement, Plan, Reasons, Unplaced
 from tests.cast import TODAY, Cast, SeasonFactory
 from tests.yard.test_models import refuses, set_, treatment_of
 from yard.models.base import WrittenOnceError
@@ -73,11 +73,11 @@ def test_a_plan_never_changes_but_for_being_posted_and_replaced(cast: Cast, plan
 
 def test_a_plan_that_is_thrown_away_takes_its_placements_along(cast: Cast, plan: Plan) -> None:
     place(plan, cast)
-    Unplaced.objects.create(
-        plan=plan, treatment=treatment_of(cast, state="afloat"), rule="fit", says="Too long."
-    )
+    treatment = treatment_of(cast, state="afloat")
+    Unplaced.objects.create(plan=plan, treatment=treatment, rule="fit", says="Too long.")
+    Reasons.objects.create(plan=plan, treatment=treatment)
     plan.delete()
-    assert not Placement.objects.exists() and not Unplaced.objects.exists()
+    assert not any(part.objects.exists() for part in (Placement, Unplaced, Reasons))
 
 
 def test_a_plan_another_came_from_or_the_board_points_at_stays(new: dict[str, Any], plan: Plan) -> None:
