@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from scheduling.actions.packing import work_on
 from scheduling.actions.packs import reap_packs, sign_of_life
+from scheduling.actions.reckoning import reckon_due
 from yard.celery import app
 
 app.conf.beat_schedule = {
@@ -32,8 +33,10 @@ def reap() -> None:
 
 @shared_task(name="scheduling.tasks.beat")
 def beat() -> None:
-    """Show that messages arrive and are worked on: a worker that hears nothing shows nothing."""
+    """Show that messages arrive and are worked on: a worker that hears nothing shows nothing. Then reckon
+    forecasts that facts or a new day have overtaken."""
     sign_of_life(timezone.now())
+    reckon_due(timezone.now())
 
 
 @worker_ready.connect

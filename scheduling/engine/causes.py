@@ -44,14 +44,15 @@ Before = Mapping[str, Mapping[str, When]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Moment:
-    """One step of a forecast. `waits` are (job, step, "start" or "end"); `begun`: it is under way, or done,
-    and its start a fact; `floor` is what is meant by what it is told or held until."""
+    """One step of a forecast. `waits` are (job, step, "start" or "end"); `begun`: it is under way, or `done`
+    before today, and its start a fact; `floor` is what is meant by what it is told or held until."""
 
     job: str
     step: str
     label: str
     when: When
     begun: bool
+    done: bool = False
     waits: tuple[tuple[str, str, str], ...] = ()
     floor: Literal["arrival", "held", "told"] = "held"
 
@@ -89,6 +90,7 @@ def moments_of(problem: Problem, pieces: Sequence[Piece], replay: Replayed) -> d
             label=part.label if part is not None else "",
             when=When(_late(starts[np.maximum(start, 0)]), _late(ends[end]), *replay.pushed[piece.index]),
             begun=piece.step is None,
+            done=piece.step is None and piece.time.end == 0,
             waits=tuple(
                 (placed[row // 2].job.id, placed[row // 2].time.step, "end" if row % 2 else "start")
                 for row, _ in piece.waits
@@ -152,7 +154,8 @@ def _moved(before: Before, moment: Moment, side: str, sign: int) -> float:
     if was is None:
         return float("inf")
     if side == "end":
-        return sign * (moment.when.end - was.end)
+        moved = sign * (moment.when.end - was.end)
+        return min(0.0, moved) if moment.done and sign > 0 else moved  # it may have been done long ago
     return 0.0 if moment.begun else sign * (moment.when.start - was.start)
 
 

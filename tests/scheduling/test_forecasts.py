@@ -112,7 +112,7 @@ def test_reckoning_asks_for_the_settings_alone(
     with django_assert_num_queries(1):
         risk = odds_of(winter.season, loaded, schedule)
     assert risk is not None
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         keep_forecasts(plan, risk, timezone.now())
 
 
