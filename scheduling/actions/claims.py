@@ -23,7 +23,7 @@ from scheduling.actions.packs import LEASE, TRIES, sign_of_life
 from scheduling.actions.plans import put_on_board
 from scheduling.actions.reading import schedule_of
 from scheduling.actions.reasons import reasons_of
-from scheduling.actions.snapshots import Judged, judge, restore, weigh
+from scheduling.actions.snapshots import Judged, judge, restore, weigh, with_reasons
 from scheduling.engine.jsonio import BadInput
 from scheduling.engine.schedule import Kept
 from scheduling.loading import Loaded
@@ -120,7 +120,9 @@ def store_result(
         says = [breach.says for breach in judged.clashes]
         fail_pack(claim, f"The witness refuses the plan: {says[0]}.", breaches=says, refused=result)
         return None
-    if not mended:
+    if mended:
+        judged = with_reasons(loaded.problem, judged)
+    else:
         judged, stands = _no_dearer(claim, loaded, judged)
         why = f"{why} {stands}".strip()
     moves = moves_of(loaded, judged.result.schedule, judged.result.thawed)

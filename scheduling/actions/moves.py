@@ -38,6 +38,7 @@ def _entry(loaded: Loaded, one: Moved) -> dict[str, Any]:
         "cause": reason.cause,
         "rule": reason.rule,
         "says": reason.says,
+        "saves": reason.saves,
         "others": [int(other) for other in reason.others],
         "frozen": one.was is not None and one.was.start < loaded.problem.frozen,
     }

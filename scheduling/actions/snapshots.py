@@ -5,7 +5,7 @@ the pack was asked for; whether the plan still fits is asked again when it is po
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from scheduling.engine import slots
@@ -81,20 +81,25 @@ def judge(problem: Problem, answer: Mapping[str, Any], kind: PackKind = PackKind
         BadInput: if the answer is not a Result, or of a repair a Repair.
     """
     if kind == PackKind.REPAIR:
-        return weigh(problem, _result(problem, from_json(Repair, answer)))
+        return weigh(problem, _result(from_json(Repair, answer)))
     return weigh(problem, from_json(Result, answer))
 
 
-def _result(problem: Problem, repair: Repair) -> Result:
-    """A mended plan as a search would hand it over, with what keeps each late boat."""
+def _result(repair: Repair) -> Result:
+    """A mended plan as a search would hand it over."""
     return Result(
         status="stopped" if repair.status == "stopped" else "found",
         schedule=repair.schedule,
         cost=repair.cost,
         total=repair.total,
-        kept=kept_by(state_of(compile_problem(problem), repair.schedule)),
         thawed=repair.thawed,
     )
+
+
+def with_reasons(problem: Problem, judged: Judged) -> Judged:
+    """The same with what keeps each late boat, which a repair does not say; only for what keeps the rules."""
+    kept = kept_by(state_of(compile_problem(problem), judged.result.schedule))
+    return replace(judged, result=replace(judged.result, kept=kept))
 
 
 def weigh(problem: Problem, result: Result) -> Judged:

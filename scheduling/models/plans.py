@@ -26,8 +26,8 @@ class Plan(AppendOnly, YardRecord):
     there was time to look for fewer}, things empty where nothing was found; {} where nobody is left out.
     `late_days` are calendar days and count boats left out. `moves` is what is elsewhere, or on another day,
     than in the plan that was posted when it was made: [{"treatment", "stage", "part", "was": {"bay",
-    "first_day"} or None, "now": the same, "cause", "rule", "says": why, "others": treatments in her way,
-    "frozen": whether it was within the frozen days}, ...].
+    "first_day"} or None, "now": the same, "cause", "rule", "says": why, "saves": minor units, "others":
+    treatments in her way, "frozen": whether it was within the frozen days}, ...].
     """
 
     may_change = frozenset({"posted_at", "posted_by", "replaced_at"})

@@ -15,10 +15,11 @@ from django.views.decorators.http import require_POST, require_safe
 from scheduling.actions.packs import ask_pack, reap_packs, says, stop_pack
 from scheduling.actions.plans import BrokenByFacts, post_plan, undo
 from scheduling.loading.winter import Winter, pack_of, pinned_stages, reasons_of
-from scheduling.models import OPEN_PACKS, Pack, PackState, Plan
+from scheduling.models import OPEN_PACKS, Pack, PackKind, PackState, Plan
 from scheduling.pages.board import WINTER, ZOOMS, draw
 from scheduling.pages.compare import against, explained, held, needs, overtaken
 from scheduling.pages.frame import day_in, page, season_page, winter_of
+from scheduling.pages.moves import moves_of
 from scheduling.pages.reasons import reader_of
 from scheduling.pages.ribbon import ribbon
 from yard.actions.base import Refused, Stale
@@ -61,6 +62,7 @@ def show(
         "held": held(winter),
         "overtaken": overtaken(winter, plan),
         "beside": against(winter, plan, other) if plan else None,
+        "moves": moves_of(winter, plan) if plan and other else None,
         "keep": _keeping(winter, plan),
         "refused": refused,
         "to_accept": to_accept,
@@ -71,11 +73,12 @@ def show(
 
 @season_page(Role.MANAGER)
 def pack(request: HttpRequest, who: Actor) -> HttpResponse:
-    """GET: how far the packer has come, as a part of the page. POST: ask for a pack."""
+    """GET: how far the packer has come, as a part of the page. POST: ask for a pack, or (`kind`) a repair."""
     winter = winter_of(who)
     if request.method == "POST":
+        mend = request.POST.get("kind") == PackKind.REPAIR
         try:
-            ask_pack(who, season=winter.season)
+            ask_pack(who, season=winter.season, kind=PackKind.REPAIR if mend else PackKind.PACK)
         except Refused as no:
             return show(request, who, refused=no.sentence, status=no.status)
         return redirect("wall", who.yard.slug)
@@ -155,6 +158,7 @@ def _packing(winter: Winter) -> dict[str, Any]:
     return {
         "packing": at_work,
         "failed": failed,
+        "holds": last if last and last.state == PackState.DONE and last.plan is None else None,
         "pack_note": last.reason if last and last.state in (PackState.DONE, PackState.STOPPED) else "",
         "contradictions": _contradictions(last),
         "pack_says": says(last, timezone.now()) if last else "",
