@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from scheduling.engine.builds import first_plan, mixed_order, settle
+from scheduling.engine.climb import Climb
 from scheduling.engine.compiled import NEVER, Compiled
 from scheduling.engine.insertion import Fit, Prices, State, insert
-from scheduling.engine.prices import priced_bound
 from scheduling.engine.problem import Job
 from scheduling.engine.ruin import Ruin
 from scheduling.engine.slots import slot_on_or_after
@@ -27,14 +27,15 @@ STEPS, STEP_SHARE, LEAST_STEPS = 40, 0.08, 10
 """Steps of prices, the share of the work they may take, and how few of them are of no use."""
 SCALES, PRICED = (0.5, 1.0, 1.5), 0.3
 """What the prices are multiplied by, and how often jobs are put back at prices."""
-HOT, COLD = 0.02, 0.001
-"""Temperature at the start and end, as shares of the avoidable cost of the plan built first; measured."""
+HOT, COLD = 0.8, 0.04
+"""Temperature at the start and end, as shares of what a job costs in the plan built first above what she
+would cost alone; measured."""
 COUNTS = (2, 2, 3, 3, 3, 4, 4, 5)
 """Jobs taken out at a time."""
 LEAST_SECONDS_TO_PRICE = 2.0
 """[s] of search below which prices are not worth their time."""
-PATIENCE = 400
-"""Tries without a plan better than the best after which the search goes on from the best."""
+PATIENCE = 10
+"""Tries for each job without a plan better than the best after which the search goes on from the best."""
 
 
 @dataclass(slots=True)
@@ -47,7 +48,7 @@ class Search:
     first_total: int = 0
     wants: dict[str, tuple[tuple[str, int, int], ...]] = field(default_factory=dict)  # job: stays she wants
     prices: list[Prices] = field(default_factory=list)  # at which jobs may be put in
-    priced: int = 0  # [minor units] no plan can cost less: by these prices
+    climb: Climb | None = None  # by which they were found
 
     def alone_cost(self, name: str) -> int:
         """[minor units] the least a job can cost, her drop price at most."""
@@ -104,14 +105,17 @@ def improve(
 ) -> State:
     """The best plan found from `state` on, which is complete and is left as it is."""
     if len(search.compiled.jobs) < 2:
-        return state.copy()
+        return state
     _find_prices(search, state, budget)
     state = _builds(search, state, rng, budget)
-    avoidable = max(state.total - search.bound, 1)
-    current, best = state.copy(), state.copy()
+    jobs, bound = search.compiled.jobs, search.bound
+    avoidable = max(state.total - bound, 1) / len(jobs)
+    current = best = state
     best_total, since = current.total, 0
-    ruin, still = Ruin(search.wants, partial(_loss, search)), set[tuple[str, ...]]()
-    while not budget.over() and best_total > search.bound:
+    ruin = Ruin(search.compiled, search.wants, {name: search.alone_cost(name) for name in jobs})
+    ruin.see(current)
+    still = set[tuple[str, ...]]()
+    while not budget.over() and best_total > bound:
         heat = avoidable * HOT * (COLD / HOT) ** budget.share()
         limit = current.total - heat * math.log(1.0 - rng.random())
         before, since = search.tries, since + 1
@@ -122,13 +126,15 @@ def improve(
         ruin.tell(0.0 if made is None else 1.0 if total < best_total else 0.3)
         if made is not None:
             current = made
+            ruin.see(current, names)
             still.clear()
         if made is not None and total < best_total:
-            best, best_total, since = current.copy(), total, 0
+            best, best_total, since = current, total, 0
             if on_better is not None:
                 on_better(best)
-        elif since >= PATIENCE:
-            current, since = best.copy(), 0
+        elif since >= PATIENCE * len(jobs):
+            current, since = best, 0
+            ruin.see(current)
             still.clear()
     return best
 
@@ -184,7 +190,7 @@ def _put_in(
 
 def _find_prices(search: Search, state: State, budget: Budget) -> None:
     """Prices to put jobs in at, once, where there is work enough for them."""
-    if search.prices or state.total <= search.bound:
+    if search.climb is not None or state.total <= search.bound:
         return
     steps = STEPS
     if budget.work is not None:
@@ -194,11 +200,12 @@ def _find_prices(search: Search, state: State, budget: Budget) -> None:
     if steps < LEAST_STEPS:
         return
     stop = partial(_priced_enough, budget) if budget.work is None else budget.should_stop
-    search.priced, prices, tries = priced_bound(search.compiled, state.total, steps, stop)
-    if search.priced > search.bound:  # else they are not worth putting anything in at
-        search.prices = [prices.times(scale) for scale in SCALES]
-    search.tries += tries
-    budget.spent += tries
+    climb = search.climb = Climb(search.compiled.problem, state.total)
+    climb.go_on(steps, stop)
+    if climb.bound > search.bound:  # else they are not worth putting anything in at
+        search.prices = [climb.prices(scale) for scale in SCALES]
+    search.tries += climb.tries
+    budget.spent += climb.tries
 
 
 def _priced_enough(budget: Budget) -> bool:
