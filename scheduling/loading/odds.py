@@ -1,21 +1,98 @@
-"""The latest odds of boats in a plan, for pages and for what is reckoned next."""
+"""The latest odds of boats in a plan, and how they moved, for pages and for what is reckoned next."""
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime
 
-from scheduling.models import Forecast, Plan
+from django.db.models import F, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce, Greatest
+
+from scheduling.models import Forecast, Plan, Reckoning
 from yard.models import Treatment
 
 
 def forecasts_of(plan: Plan | None) -> QuerySet[Forecast]:
-    """What was reckoned last of each boat in a plan, in one query; nothing where there is no plan."""
+    """What was reckoned last of each boat in a plan, in one query; nothing where there is no plan.
+
+    `reckoned_at` says when that was last found to be so; None where the plan was never reckoned again.
+    """
     if plan is None:
         return Forecast.objects.none()
     hers = Forecast.objects.filter(plan=OuterRef("plan"), treatment=OuterRef("treatment"))
     last = Subquery(hers.order_by("-as_of").values("as_of")[:1])
-    return Forecast.objects.filter(plan=plan, as_of=last).select_related("plan").order_by("treatment")
+    reckoned = Reckoning.objects.filter(plan=OuterRef("plan")).values("at")[:1]
+    return (
+        Forecast.objects.filter(plan=plan, as_of=last)
+        .annotate(reckoned_at=Subquery(reckoned))
+        .select_related("plan")
+        .order_by("treatment")
+    )
 
 
 def forecast_of(plan: Plan | None, treatment: Treatment) -> Forecast | None:
     """What was reckoned last of her in a plan, in one query; None where there is no plan or it leaves her
     out."""
     return forecasts_of(plan).filter(treatment=treatment).first()
+
+
+@dataclass(frozen=True)
+class Move:
+    """How one boat's safe day, or else her likely one, moved; None is beyond the season. `because` is what
+    was said of the greatest jump that way."""
+
+    safe: bool
+    was: date | None
+    now: date | None
+    because: str
+
+    @property
+    def days(self) -> int:
+        """[calendar days] later; negative when earlier. Far away where a day is beyond the season."""
+        return _days(self.was, self.now)
+
+
+def moves_since(plan: Plan | None, since: datetime, treatment: Treatment | None = None) -> dict[int, Move]:
+    """Who of a posted plan has another safe or likely day than was told at a moment, by treatment; of the
+    season, or of one boat. One query.
+
+    What was told then is by the plan posted then; where none was, by the first one.
+    """
+    if plan is None:
+        return {}
+    told = Forecast.objects.filter(plan__season=plan.season_id, plan__posted_at__isnull=False).annotate(
+        told_at=Greatest("as_of", "plan__posted_at")
+    )
+    hers = told.filter(treatment=OuterRef("treatment"), told_at__lte=since).order_by("-told_at")
+    rows = (told if treatment is None else told.filter(treatment=treatment)).filter(
+        told_at__gte=Coalesce(Subquery(hers.values("told_at")[:1]), F("told_at"))
+    )
+    by_boat: dict[int, list[Forecast]] = defaultdict(list)
+    for row in rows.order_by("told_at", "as_of").defer("dots", "hangs"):
+        by_boat[row.treatment_id].append(row)
+    found = {}
+    for pk, boat in by_boat.items():
+        if boat[-1].plan_id == plan.pk:
+            move = _move(boat)
+            if move is not None:
+                found[pk] = move
+    return found
+
+
+def _move(rows: list[Forecast]) -> Move | None:
+    """From the first to the last of these rows; None where neither day moved."""
+    for name in ("safe_on", "likely_on"):
+        days = [getattr(row, name) for row in rows]
+        way = _days(days[0], days[-1])
+        if way:
+            steps = [
+                (abs(step), row.because)
+                for before, after, row in zip(days, days[1:], rows[1:], strict=False)
+                if row.because and (step := _days(before, after)) * way > 0
+            ]
+            because = max(steps, default=(0, ""))[1]
+            return Move(safe=name == "safe_on", was=days[0], now=days[-1], because=because)
+    return None
+
+
+def _days(before: date | None, after: date | None) -> int:
+    return ((after or date.max) - (before or date.max)).days

@@ -1,26 +1,34 @@
 """How sure her date is, in the words of the Desk and of her page."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from scheduling.loading.odds import forecast_of
+from django.utils import timezone
+
+from scheduling.actions.forecasts import JUMP_D
+from scheduling.loading.odds import Move, forecast_of, moves_since
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Forecast
 from yard.models import YardSettings
 from yard.templatetags.days import day, longday
 
+MOST_SHIFTED = 8
+"""Boats on the Wall whose days moved; of the others the Desk tells."""
+
 
 @dataclass(frozen=True)
 class Odds:
     """Her likely and safe day, and what they hang on most; the odds of her own day, its tag and its look, all
-    empty where nobody asked for a day."""
+    empty where nobody asked for a day; how her day moved since she was told, or in a week."""
 
     dates: str
     hangs: str
     promise: str
     word: str
     look: str
+    moved: str
 
 
 def odds(winter: Winter, boat: BoatWinter) -> Odds | None:
@@ -33,11 +41,12 @@ def odds(winter: Winter, boat: BoatWinter) -> Odds | None:
     pct = odds_pct(found, boat.due) if asked else None
     word, look = ("", "") if pct is None else verdict_of(pct, winter.settings)
     return Odds(
-        dates=dates(found, winter.today),
+        dates=dates(found, winter.today, ZoneInfo(winter.yard.timezone)),
         hangs=hangs(found, names),
         promise="" if pct is None else f"Odds of {day(boat.due)}: {out_of(pct)}.",
         word=word,
         look=look,
+        moved=_moved_since(winter, boat),
     )
 
 
@@ -65,10 +74,13 @@ def out_of(pct: int) -> str:
     return f"{pct // 10} in 10" if pct % 10 == 0 else f"{pct} in 100"
 
 
-def dates(found: Forecast, today: date) -> str:
-    """Both days with their odds, and when they were reckoned if that was not today."""
-    when = "" if found.as_of.date() >= today else f" Reckoned on {day(found.as_of.date())}."
-    return both(found.likely_on, found.safe_on, found.likely_pct, found.safe_pct) + when
+def dates(found: Forecast, today: date, zone: ZoneInfo) -> str:
+    """Both days with their odds, what they are by, and when they were last found to be so."""
+    says = both(found.likely_on, found.safe_on, found.likely_pct, found.safe_pct)
+    again = getattr(found, "reckoned_at", None)
+    at = max(found.as_of, again or found.as_of).astimezone(zone)
+    when = f"at {at:%H:%M}" if at.date() >= today else f"on {day(at.date())}"
+    return f"{says[:-1]}, if nobody re-plans. Reckoned {when}."
 
 
 def both(likely_on: date | None, safe_on: date | None, likely_pct: int, safe_pct: int) -> str:
@@ -80,6 +92,47 @@ def both(likely_on: date | None, safe_on: date | None, likely_pct: int, safe_pct
     if safe_on is None:
         return f"{first}; no day of this season is safe ({safe})."
     return f"{first}; safe to plan for {longday(safe_on)} ({safe})."
+
+
+def _moved_since(winter: Winter, boat: BoatWinter) -> str:
+    """How her day moved since the end of the day on which she was promised one, else in a week."""
+    promise = boat.promise if boat.promise and boat.promise.said_on < winter.today else None
+    since = week_ago()
+    if promise is not None:
+        day_after = datetime.combine(promise.said_on + timedelta(days=1), time.min)
+        since = day_after.replace(tzinfo=ZoneInfo(winter.yard.timezone))
+    move = moves_since(winter.posted, since, boat.treatment).get(boat.treatment.pk)
+    return moved_says(move, "When she was promised" if promise else "A week ago") if move else ""
+
+
+def shifted(winter: Winter) -> list[tuple[BoatWinter, str]]:
+    """Boats whose safe or likely day moved by more than `JUMP_D` in a week, the farthest first."""
+    moves = moves_since(winter.posted, week_ago())
+    far = [(boat, moves[boat.treatment.pk]) for boat in winter.boats if boat.treatment.pk in moves]
+    far = [(boat, move) for boat, move in far if abs(move.days) > JUMP_D]
+    return [
+        (boat, moved_says(move, "A week ago"))
+        for boat, move in sorted(far, key=lambda one: -abs(one[1].days))[:MOST_SHIFTED]
+    ]
+
+
+def week_ago() -> datetime:
+    """The moment a week before now."""
+    return timezone.now() - timedelta(days=7)
+
+
+def moved_says(move: Move, when: str) -> str:
+    """ "A week ago safe was Fri 7 May: 12 days later now", and why."""
+    which = "safe" if move.safe else "likely"
+    if move.was is None:
+        says = f"{when} no day of this season was {which}"
+    elif move.now is None:
+        says = f"{when} {which} was {day(move.was)}; no day of this season is now"
+    else:
+        days = abs(move.days)
+        way = "later" if move.days > 0 else "earlier"
+        says = f"{when} {which} was {day(move.was)}: {days} day{'' if days == 1 else 's'} {way} now"
+    return f"{says}. {move.because}".rstrip()
 
 
 def hangs(found: Forecast, names: dict[str, str]) -> str:

@@ -20,6 +20,7 @@ from scheduling.pages.board import WINTER, ZOOMS, draw
 from scheduling.pages.compare import against, explained, held, needs, overtaken
 from scheduling.pages.frame import day_in, page, season_page, winter_of
 from scheduling.pages.moves import moves_of
+from scheduling.pages.odds import shifted
 from scheduling.pages.reasons import reader_of
 from scheduling.pages.ribbon import ribbon
 from yard.actions.base import Refused, Stale
@@ -61,6 +62,7 @@ def show(
         "needs": explained(reader, troubled, reasons),
         "held": held(winter),
         "overtaken": overtaken(winter, plan),
+        "shifted": shifted(winter),
         "beside": against(winter, plan, other) if plan else None,
         "moves": moves_of(winter, plan) if plan and other else None,
         "keep": _keeping(winter, plan),

@@ -10,7 +10,7 @@ from django.test import Client
 from django.utils import timezone
 
 from scheduling.loading.winter import read_winter
-from scheduling.models import Board, Forecast
+from scheduling.models import Board, Forecast, Plan, Reckoning
 from scheduling.pages.odds import Odds, odds, out_of, verdict_of
 from tests.cast import TODAY
 from tests.scheduling.full_winter import FullWinter
@@ -52,9 +52,9 @@ def said(full: FullWinter) -> Odds | None:
     return odds(winter, next(boat for boat in winter.boats if boat.name == "Alder"))
 
 
-def promised(on: date) -> None:
+def promised(on: date, said_on: date = TODAY) -> None:
     Promise.objects.filter(treatment=alder()).update(superseded=True)
-    Promise.objects.create(treatment=alder(), kind="firm", promised_on=on, said_on=TODAY, how="phone")
+    Promise.objects.create(treatment=alder(), kind="firm", promised_on=on, said_on=said_on, how="phone")
 
 
 def test_both_days_are_said_with_their_odds(full: FullWinter) -> None:
@@ -63,17 +63,18 @@ def test_both_days_are_said_with_their_odds(full: FullWinter) -> None:
     assert found is not None
     assert (
         found.dates == "Likely by the end of Friday 5 March 2027 (6 in 10); "
-        "safe to plan for Friday 19 March 2027 (9 in 10)."
+        "safe to plan for Friday 19 March 2027 (9 in 10), if nobody re-plans. Reckoned at 12:00."
     )
 
 
 def test_a_day_beyond_the_season_is_said_to_be_none(full: FullWinter) -> None:
     row = forecast(safe_on=None)
     found = said(full)
-    assert found is not None and "no day of this season is safe (9 in 10)." in found.dates
+    assert found is not None and "no day of this season is safe (9 in 10), if nobody re-plans." in found.dates
     forecast(likely_on=None, safe_on=None, as_of=row.as_of + timedelta(hours=1))  # the later one counts
     found = said(full)
-    assert found is not None and found.dates == "Not even likely (6 in 10) on any day of this season."
+    assert found is not None
+    assert found.dates.startswith("Not even likely (6 in 10) on any day of this season, if nobody re-plans.")
 
 
 def test_odds_of_another_day_are_said_to_be_old(full: FullWinter) -> None:
@@ -82,6 +83,78 @@ def test_odds_of_another_day_are_said_to_be_old(full: FullWinter) -> None:
     assert found is not None and found.dates.endswith(" Reckoned on Fri 20 Nov.")
 
 
+def test_when_it_was_last_found_to_be_so_is_said_though_nothing_changed(full: FullWinter) -> None:
+    row = forecast(as_of=timezone.make_aware(datetime(2026, 11, 20, 12)))
+    again = timezone.make_aware(datetime(2026, 11, 24, 14, 5))
+    Reckoning.objects.create(season=row.plan.season, plan=row.plan, at=again)
+    found = said(full)
+    assert found is not None and found.dates.endswith(" Reckoned at 14:05.")
+
+
+# --- How her day moved ------------------------------------------------------------------------------------
+def days_ago(days: float) -> datetime:
+    return timezone.now() - timedelta(days=days)
+
+
+@pytest.fixture
+def posted_long_ago(full: FullWinter) -> FullWinter:
+    Plan.objects.filter(posted_at__isnull=False).update(posted_at=days_ago(30))
+    Promise.objects.all().update(superseded=True)
+    return full
+
+
+def test_a_day_that_moved_in_a_week_is_said_with_its_greatest_cause(posted_long_ago: FullWinter) -> None:
+    forecast(as_of=days_ago(20), safe_on=SAFE - timedelta(days=30), likely_on=SAFE - timedelta(days=40))
+    forecast(as_of=days_ago(8), safe_on=SAFE)
+    forecast(as_of=days_ago(6), safe_on=SAFE + timedelta(days=2), because="Small.")
+    forecast(as_of=days_ago(5), safe_on=SAFE + timedelta(days=14), because="Her “Heat” takes 9 days longer.")
+    forecast(as_of=days_ago(4), safe_on=SAFE + timedelta(days=9), because="It dried after all.")
+    found = said(posted_long_ago)
+    assert found is not None
+    assert found.moved == "A week ago safe was Fri 19 Mar: 9 days later now. Her “Heat” takes 9 days longer."
+    for user, url in (
+        (posted_long_ago.cast.office.user, "/quiet-creek/desk/?q=Alder"),
+        (posted_long_ago.cast.manager.user, f"/quiet-creek/boat/{alder().boat_id}/"),
+        (posted_long_ago.cast.manager.user, "/quiet-creek/wall/"),
+    ):
+        assert (
+            "A week ago safe was Fri 19 Mar: 9 days later now." in client_of(user).get(url).content.decode()
+        )
+
+
+def test_what_changed_since_she_was_promised_a_day_counts_from_the_end_of_that_day(
+    posted_long_ago: FullWinter,
+) -> None:
+    promised(SAFE, said_on=date(2026, 11, 10))
+    told = timezone.make_aware(datetime(2026, 11, 10, 15))
+    Plan.objects.filter(posted_at__isnull=False).update(posted_at=told - timedelta(days=1))
+    forecast(as_of=told, safe_on=LATE)
+    forecast(as_of=told + timedelta(days=1), safe_on=SAFE, because="It dried after all.")
+    found = said(posted_long_ago)
+    assert found is not None
+    assert found.moved == "When she was promised safe was Fri 2 Apr: 14 days earlier now. It dried after all."
+
+
+def test_a_day_beyond_the_season_is_said_to_have_been_none(posted_long_ago: FullWinter) -> None:
+    forecast(as_of=days_ago(8), safe_on=SAFE)
+    forecast(as_of=days_ago(3), safe_on=None, because="Her “Heat” takes 90 days longer.")
+    found = said(posted_long_ago)
+    assert found is not None and found.moved.startswith(
+        "A week ago safe was Fri 19 Mar; no day of this season is now. Her “Heat”"
+    )
+    forecast(as_of=days_ago(2), safe_on=SAFE)
+    found = said(posted_long_ago)
+    assert found is not None and found.moved == ""
+
+
+def test_few_days_are_no_news_for_the_wall(posted_long_ago: FullWinter) -> None:
+    forecast(as_of=days_ago(8), safe_on=SAFE)
+    forecast(as_of=days_ago(3), safe_on=SAFE + timedelta(days=3))
+    page = client_of(posted_long_ago.cast.manager.user).get("/quiet-creek/wall/").content.decode()
+    assert "Days that moved" not in page
+
+
+# --- The odds of her own day ------------------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("pct", "word", "look"),
     [(90, "makes her tide", "ok"), (89, "tight", "watch"), (60, "tight", "watch"), (59, "misses", "risk")],
