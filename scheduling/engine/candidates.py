@@ -61,15 +61,16 @@ def _months(problem: Problem) -> Iterator[tuple[date, int, int]]:
 
 def _kits(problem: Problem) -> Iterator[Relaxation]:
     most: dict[str, int] = {}
+    used: set[str] = set()
     for job in problem.jobs:
         for step in job.steps:
             for option in step.options:
+                used.update(option.uses)
                 for name in {*option.uses, *option.holds}:
                     amount = option.uses.get(name, 0) + option.holds.get(name, 0)
                     most[name] = max(most.get(name, 0), amount)
     if problem.mover is not None:
         most[problem.mover] = max(most.get(problem.mover, 0), 1)
-    by_days = {name for names in windows(problem).values() for name in names}
     for resource in problem.resources:
         amount = most.get(resource.id, 0)
         if amount and resource.id not in problem.fixed:
@@ -80,11 +81,11 @@ def _kits(problem: Problem) -> Iterator[Relaxation]:
                 amount=count * resource.one,
                 start=problem.frozen,
                 until=len(problem.days),
-                says=_more_of(problem, resource, count, by_days=resource.id in by_days),
+                says=_more_of(problem, resource, count, a_day=resource.id in used),
             )
 
 
-def _more_of(problem: Problem, resource: Resource, count: int, *, by_days: bool) -> str:
+def _more_of(problem: Problem, resource: Resource, count: int, *, a_day: bool) -> str:
     """So many more of a resource, in words: "one more tent L", "one more lift a day: hoist"."""
     label, unit = resource.label or resource.id, resource.unit
     many = "one" if count == 1 else str(count)
@@ -92,7 +93,7 @@ def _more_of(problem: Problem, resource: Resource, count: int, *, by_days: bool)
         many, unit = f"{count / 1000:g}", "kW"
     if resource.id == problem.mover:
         return "one more trip a day"
-    if by_days:
+    if unit and a_day:
         return f"{many} more {unit.removesuffix('s') if count == 1 else unit} a day: {label}"
     if unit:
         return f"{many} {unit} more: {label}"
@@ -112,7 +113,7 @@ def _bays(problem: Problem) -> Iterator[Relaxation]:
                 for name in option.places:
                     steps[name].add((job.id, step.id))
     for place in problem.places:
-        whole, name = len(problem.days), place_name(place)
+        whole, name = len(problem.days), _bay_name(place)
         alike = (place.air, place.price, tuple(sorted(place.limits.items())), frozenset(steps[place.id]))
         if place.id in stayed and alike not in told:
             told.add(alike)
@@ -122,7 +123,7 @@ def _bays(problem: Problem) -> Iterator[Relaxation]:
                 amount=1,
                 start=problem.frozen,
                 until=whole,
-                says=f"one more bay like {name}" if place.room == 1 else f"room for one more in {name}",
+                says=f"one more bay like {name}",
             )
         if place.room == 1 and place.air is not None and place.id not in problem.fixed:
             like = _fitter(problem.places, steps, place)
@@ -134,8 +135,13 @@ def _bays(problem: Problem) -> Iterator[Relaxation]:
                     start=0,
                     until=whole,
                     like=like.id,
-                    says=f"{name} fitted out like {place_name(like)}",
+                    says=f"{name} fitted out like {_bay_name(like)}",
                 )
+
+
+def _bay_name(place: Place) -> str:
+    """A bay, or one of a pool of bays that are alike."""
+    return place.units[0] if place.units else place_name(place)
 
 
 def _fitter(places: tuple[Place, ...], steps: dict[str, set[tuple[str, str]]], place: Place) -> Place | None:

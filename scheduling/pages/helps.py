@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from math import ceil
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -71,6 +72,8 @@ def show(request: HttpRequest, who: Actor, *, refused: str = "", status: int = 2
         "says": says(last.pack, now) if last else "",
         "lines": [line_of(winter, each) for each in last.found] if last else [],
         "busy": others_pack(winter),
+        # Where "today" is fixed, as in a demonstration, the clock's day is not the yard's.
+        "day_known": settings.SHEDTIDE_TODAY is None,
         "refused": refused,
     }
     polled = request.htmx and not refused  # type: ignore[attr-defined]

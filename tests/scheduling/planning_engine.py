@@ -55,7 +55,7 @@ def show(result, seconds):
 def help_with(stopped, *, waits):
     """Two helps, the second clear; one that waits finds only the first before it is stopped."""
     found = [
-        {"kind": "hands", "what": "fair", "amount": 480, "start": 0, "until": 20, "like": "",
+        {"kind": "hand", "what": "fair", "amount": 480, "start": 0, "until": 20, "day": "2026-11-24",
          "says": "one more hand to fair", "saves_low": low, "saves_high": low + 400, "clear": low > 0}
         for low in (0, 1200)
     ]  # fmt: skip

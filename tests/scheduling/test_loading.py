@@ -11,7 +11,7 @@ from scheduling.engine.problem import Job, Problem, Step
 from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.loading import Loaded, load, placements
 from scheduling.loading.records import gather
-from yard.models import Hoist, Season, Sling, Stoppage, Treatment
+from yard.models import Hoist, Kit, Season, Sling, Stoppage, Treatment, YardSettings
 from yard.models.yards import StoppageKind
 
 TODAY = date(2026, 11, 24)
@@ -197,3 +197,25 @@ def test_a_yard_without_a_hoist_is_told_so_boat_by_boat(season: Season) -> None:
     assert not loaded.problem.jobs
     assert len(loaded.says) == 32
     assert all("at the hoist" in says for says in loaded.says.values())
+
+
+def test_an_hour_and_a_kit_a_day_cost_what_the_yard_has_set_and_nothing_set_is_no_price(
+    season: Season,
+) -> None:
+    # The demo yard counts an hour of overtime at 45.00 and has set no price of a kit; one tent M is.
+    Kit.objects.filter(name="tent M").update(price_day_money=18)
+    Kit.objects.filter(name="peel kit").update(price_day_money="9.50")
+    problem = load(season, today=TODAY).problem
+    assert problem.hour_price == 4_500
+    of = {r.label: (r.one, r.one_price) for r in problem.resources}
+    assert (of["tent M"], of["tent L"], of["peel kit"]) == ((1, 1_800), (1, None), (540, 950))
+    YardSettings.objects.update(overtime_hour_money=0)
+    assert load(season, today=TODAY).problem.hour_price is None
+
+
+def test_open_ground_is_not_fitted_out_and_air_takes_no_more_tents(loaded: Loaded) -> None:
+    labels = {one.id: one.label for one in (*loaded.problem.places, *loaded.problem.resources)}
+    assert {labels[name] for name in loaded.problem.fixed} == {
+        "P1–P2", "P3", "S1–S12", "S13–S20",
+        "tents in HW", "tents in HE", "tents in C", "tents in P", "tents in S",
+    }  # fmt: skip
