@@ -32,7 +32,7 @@ class Said:
 
 @dataclass(frozen=True)
 class Chain:
-    """For a late boat: the first reason that is not her own stage before, and all from her last stage on."""
+    """For a late boat: the first reason that is not just her stage before, and all from her last stage on."""
 
     first: Said
     links: list[Said]
@@ -76,7 +76,7 @@ def chain_of(reader: Reader, boat: BoatWinter, entries: Sequence[Entry]) -> Chai
     are told as one."""
     if not entries:
         return None
-    first = next((one for one in entries if one["kind"] not in OWN), entries[0])
+    first = next((one for one in entries if one["kind"] not in OWN), None)
     links = []
     for (_, own), run in groupby(entries, key=lambda one: (one["treatment"], one["kind"] in OWN)):
         its = list(run)
@@ -86,7 +86,7 @@ def chain_of(reader: Reader, boat: BoatWinter, entries: Sequence[Entry]) -> Chai
             links.append(_said(reader, its[-1], _named(reader, boat, its[0]) + more))
         else:
             links += [_said(reader, one, _named(reader, boat, one)) for one in its]
-    return Chain(_said(reader, first, _named(reader, boat, first)), links)
+    return Chain(_said(reader, first, _named(reader, boat, first)) if first else links[0], links)
 
 
 def _part_name(stage: Stage, part: int) -> str:
@@ -134,6 +134,8 @@ def _way(reader: Reader, entry: Entry) -> tuple[str, str]:
             return "See what she waits for", f"{page}#held"
         case "hold" if role != Role.CREW:
             return "See what was promised", f"{reverse('desk', args=[slug])}?{urlencode({'q': her.name})}"
+        case "today":
+            return "", ""
         case "gate":
             return "See how she dries", f"{page}#drying"
     return _on_the_wall(reader, entry) if role == Role.MANAGER else ("", "")

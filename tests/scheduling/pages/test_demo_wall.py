@@ -8,20 +8,29 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from scheduling.actions.packing import work_on
 from scheduling.actions.packs import ask_pack
+from scheduling.actions.plans import post_plan
 from scheduling.loading.winter import read_winter
-from scheduling.models import Pack
+from scheduling.models import Board, Pack, Reasons
 from scheduling.pages.strips import Strip, strips_of
 from tests.cast import PASSWORD, TODAY
+from tests.scheduling.test_reasons import WHERE
 from yard.models import Membership, Person, Season, User
-from yard.roles import actor_for
+from yard.roles import Actor, actor_for
 
 pytestmark = pytest.mark.slow
+
+
+def manager_of(season: Season) -> Actor:
+    who = actor_for(User.objects.get(username="manager"), season.yard.slug)
+    assert who is not None
+    return who
 
 
 @pytest.fixture
@@ -31,9 +40,7 @@ def packed(season: Season, settings: Any) -> Pack:
     for role, person in (("manager", None), ("crew", Person.objects.of(season.yard).first())):
         user = User.objects.create_user(role, password=PASSWORD)
         Membership.objects.create(yard=season.yard, user=user, role=role, person=person)
-    who = actor_for(User.objects.get(username="manager"), season.yard.slug)
-    assert who is not None
-    pack = ask_pack(who, season=season, seconds=5)
+    pack = ask_pack(manager_of(season), season=season, seconds=5)
     work_on(pack.pk, worker="test")
     pack.refresh_from_db()
     assert pack.plan, pack.reason
@@ -86,3 +93,31 @@ def test_every_day_the_plan_gives_a_boat_is_drawn(packed: Pack) -> None:
                     strip.bay == row.bay_id and strip.first <= row.first_day and row.last_day < strip.until
                     for strip in strips
                 ), (boat.name, row.label)
+
+
+def test_each_planned_stage_of_the_demo_yard_says_why_and_every_way_leads_somewhere(packed: Pack) -> None:
+    plan = packed.plan
+    assert plan is not None
+    board = Board.objects.get()
+    post_plan(manager_of(packed.season), board=board, version=board.version, plan=plan)
+    known: dict[str, set[int]] = {}
+    for row in Reasons.objects.filter(plan=plan):
+        planned = plan.placements.filter(stage__treatment=row.treatment_id, stage__status="waiting")
+        assert {why["stage"] for why in row.stages} >= set(planned.values_list("stage", flat=True))
+        for why in row.stages + row.chain:
+            known.setdefault(why["about"], set()).update(why["pks"])
+    for about, pks in known.items():
+        if about in WHERE:
+            model: Any = apps.get_model(WHERE[about])
+            assert model.objects.of(packed.yard).filter(pk__in=pks).count() == len(pks) > 0, about
+    assert len(known) >= 5
+    for role in ("manager", "crew"):
+        client = Client()
+        client.force_login(User.objects.get(username=role))
+        ways = set()
+        for treatment in packed.season.treatments.all():
+            text = client.get(f"/{packed.yard.slug}/boat/{treatment.boat_id}/").content.decode()
+            ways |= set(re.findall(r'<a href="([^"#]*)[^"]*">See ', text))
+        assert len(ways) >= 10
+        for way in ways:
+            assert client.get(way.replace("&amp;", "&")).status_code == 200, (role, way)

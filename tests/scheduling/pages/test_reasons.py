@@ -176,6 +176,22 @@ def test_her_own_stages_that_only_follow_each_other_are_told_as_one(full: FullWi
     assert chain.first == chain.links[1]
 
 
+def test_where_only_her_own_stages_follow_each_other_they_are_what_is_in_her_way(full: FullWinter) -> None:
+    reader = reading(full)
+    entries = [follows("Clover", "relaunch", "cure"), follows("Clover", "cure", "antifoul")]
+    chain = chain_of(reader, her(reader, "Clover"), entries)
+    assert chain is not None
+    assert chain.links == [chain.first]
+    assert (
+        chain.first.says == "Relaunch follows Cure, which lasts until Thu 4 Feb, and so on back to Antifoul."
+    )
+
+
+def test_the_first_day_there_is_leads_nowhere(full: FullWinter) -> None:
+    today = a_reason("Clover", "dry", "today", "Dry starts on the first day there is", start=None)
+    assert said(full, today) == Said("Starts on the first day there is.")
+
+
 def test_without_reasons_there_is_no_chain(full: FullWinter) -> None:
     reader = reading(full)
     assert chain_of(reader, her(reader, "Clover"), []) is None
