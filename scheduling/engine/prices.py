@@ -2,122 +2,72 @@
 
 All capacities are relaxed at once; each job is then one insertion into the yard with nothing but the facts
 in it. For any prices >= 0 the sum of these, less what the capacities would cost, is a lower bound of every
-plan (Lagrangian duality; Held & Karp 1971, steps after Polyak 1969 from the best prices along an average of
-all excesses so far, as in the volume algorithm of Barahona & Anbil 2000). Lanes, air and swap
-cycles among planned jobs are left away, which only lowers it.
+plan (Lagrangian duality; Held & Karp 1971); `climb.py` looks for the best ones. Lanes, air and swap cycles
+among planned jobs are left away, which only lowers it.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from scheduling.engine.compiled import Compiled, Ints, compile_problem
+from scheduling.engine.compiled import NEVER, Compiled, Ints, compile_problem
 from scheduling.engine.cost import option_of, stays_of
 from scheduling.engine.insertion import Prices, State, insert
-from scheduling.engine.problem import Job, Problem
+from scheduling.engine.problem import Job, Option, Problem
 from scheduling.engine.schedule import BoundPrices, HandPrices, StepTime
 
 Floats = npt.NDArray[np.float64]
 
-NEWEST = 0.1
-"""The weight of the newest excess in the average that gives a step its direction; measured."""
-LENGTH, LONGEST, LONGER, SHORTER, FAILURES = 0.2, 2.0, 1.1, 0.7, 4
-"""Length of the first step, at most, its growth by a step that bears out the average, and its cut after so
-many steps without a better bound."""
+PARTS = 1000
+"""Prices are in so many parts of a minor unit, unless a job is too dear for that: a minute of hands is worth
+less than one."""
 
 
-def priced_bound(
-    compiled: Compiled,
-    above: int,
-    steps: int,
-    should_stop: Callable[[], bool] = lambda: False,
-    start: Prices | None = None,
-) -> tuple[int, Prices, int]:
-    """The best bound found [minor units], its prices, and the insertions made.
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way of one job: what it costs without prices, and what it takes."""
 
-    `above` is the cost of any plan; it sets the length of the steps. `start` are prices found before.
-    """
-    dual = Dual(compiled)
-    best_place, best_row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
-    if start is not None:
-        best_place, best_row = start.place.astype(float), start.row.astype(float)
-    best, length, failures, tries = -1, LENGTH, 0, 0
-    place, row, go_place, go_row = best_place, best_row, best_place, best_row
-    for number in range(steps):
-        if should_stop():
-            break
-        value, over_place, over_row = dual.value(place, row)
-        tries += len(compiled.jobs)
-        if number == 0:
-            go_place, go_row = over_place, over_row
-        if value > best:
-            if float((over_place * go_place).sum() + (over_row * go_row).sum()) >= 0:
-                length = min(length * LONGER, LONGEST)
-            best, best_place, best_row, failures = value, place, row, 0
-        else:
-            failures += 1
-            if failures == FAILURES:
-                length, failures = length * SHORTER, 0
-        go_place = NEWEST * over_place + (1 - NEWEST) * go_place
-        go_row = NEWEST * over_row + (1 - NEWEST) * go_row
-        free_place = np.where((best_place <= 0) & (go_place < 0), 0, go_place)
-        free_row = np.where((best_row <= 0) & (go_row < 0), 0, go_row)
-        norm = float((free_place**2).sum() + (free_row**2).sum())
-        if norm == 0 or above <= best:
-            break
-        step = length * (above - best) / norm
-        place = np.maximum(best_place + step * free_place, 0.0)
-        row = np.maximum(best_row + step * free_row / dual.scale, 0.0)
-    return max(best, 0), dual.prices(best_place, best_row), tries
+    cost: int  # [minor units, or parts of them]
+    at: Ints  # of what: (place or row) x slots + slot
+    use: Floats  # [shares of the most there ever is of it]
+
+    def same(self, other: "Way") -> bool:
+        """Whether both cost and take the same."""
+        if self.cost != other.cost or len(self.at) != len(other.at):
+            return False
+        return bool((self.at == other.at).all() and (self.use == other.use).all())
 
 
-def told(compiled: Compiled, prices: Prices) -> BoundPrices:
-    """The same prices by name, to be kept with a plan."""
-    places = {
-        p.id: _whole(prices.place[i]) for i, p in enumerate(compiled.problem.places) if prices.place[i].any()
-    }
-    resources, hands = {}, []
-    for number, (kind, what) in enumerate(compiled.rows):
-        if not prices.row[number].any():
-            continue
-        if kind == "resource":
-            resources[what] = _whole(prices.row[number])
-        elif kind == "skills":
-            hands.append(HandPrices(skills=tuple(sorted(what)), prices=_whole(prices.row[number])))
-    return BoundPrices(places=places, resources=resources, hands=tuple(hands))
+def parts_of(problem: Problem) -> int:
+    """In how many parts of a minor unit prices of this yard can be without sums growing too large."""
+    dearest = max((job.drop_price for job in problem.jobs), default=0)
+    return max(min(PARTS, NEVER // 8 // max(dearest, 1)), 1)
 
 
-def bound_of(problem: Problem, prices: BoundPrices) -> int:
-    """[minor units] what no plan can cost less than, by these prices, whoever they come from.
+def in_parts(problem: Problem, parts: int) -> Problem:
+    """The same Problem with all money in so many parts of a minor unit."""
 
-    Raises ValueError if a price is below 0, a row has not one for each slot, or a name is not the Problem's.
-    """
-    compiled = compile_problem(problem)
-    dual = Dual(compiled)
-    place, row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
-    named: list[tuple[tuple[str, object], tuple[int, ...]]] = []
-    named += [(("resource", name), line) for name, line in prices.resources.items()]
-    named += [(("skills", frozenset(each.skills)), each.prices) for each in prices.hands]
-    for name, line in prices.places.items():
-        if name not in compiled.place_index:
-            raise ValueError(f"there is no place {name!r}")
-        place[compiled.place_index[name]] = _line(compiled, line)
-    for key, line in named:
-        if key not in compiled.row_of:
-            raise ValueError(f"{key[0]} {key[1]!r}: there is no such row")
-        row[compiled.row_of[key]] = _line(compiled, line)
-    return max(dual.value(place, row)[0], 0)
+    def option(told: Option) -> Option:
+        price, stand, rig = parts * told.price, parts * told.stand_price, parts * told.rig_price
+        return replace(told, price=price, stand_price=stand, rig_price=rig)
 
+    def job(told: Job) -> Job:
+        steps = tuple(replace(s, options=tuple(map(option, s.options))) for s in told.steps)
+        begun = replace(told.begun, option=option(told.begun.option)) if told.begun is not None else None
+        late, drop = parts * told.late_price, parts * told.drop_price
+        return replace(told, late_price=late, drop_price=drop, begun=begun, steps=steps)
 
-def _whole(line: Ints) -> tuple[int, ...]:
-    return tuple(int(price) for price in line)
-
-
-def _line(compiled: Compiled, line: tuple[int, ...]) -> Sequence[int]:
-    if len(line) != compiled.slots or min(line) < 0:
-        raise ValueError(f"prices: {compiled.slots} are needed, none below 0")
-    return line
+    return replace(
+        problem,
+        places=tuple(replace(p, price=parts * p.price) for p in problem.places),
+        tables=tuple(replace(t, price=tuple(parts * p for p in t.price)) for t in problem.tables),
+        jobs=tuple(map(job, problem.jobs)),
+        move_price=parts * problem.move_price,
+        shunt_price=parts * problem.shunt_price,
+        change_price=parts * problem.change_price,
+    )
 
 
 class Dual:
@@ -127,34 +77,36 @@ class Dual:
         self.compiled = compiled
         self.state = State(compiled)
         self.room = np.maximum(compiled.room, compiled.begun_at)[:, None] - self.state.here
-        counted = np.array([name not in ("dirt", "tender") for name, _ in compiled.rows])
+        counted = np.array([name not in ("dirt", "tender") for name, _ in compiled.rows], dtype=bool)
         self.spare = np.where(counted[:, None], compiled.facts, 0)
         self.counted = counted[:, None]
         self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
 
+    def there(self) -> Floats:
+        """(Places and rows) x slots: what is left beside the facts [shares of the most there ever is]."""
+        return np.concatenate([self.room, self.spare / self.scale])
+
     def prices(self, place: Floats, row: Floats) -> Prices:
-        """Whole prices; the trips at the price of the row of the mover."""
-        whole = np.floor(row).astype(np.int64)
+        """Whole prices, none so high that sums grow too large; the trips at that of the row of the mover."""
+        most = NEVER / (16 * self.compiled.slots)
+        whole = np.floor(np.clip(row, 0, np.floor(most / self.scale))).astype(np.int64) * self.counted
         mover = self.compiled.mover
         trip = whole[mover] if mover is not None else np.zeros(self.compiled.slots, dtype=np.int64)
-        return Prices(np.floor(place).astype(np.int64), whole, trip)
+        return Prices(np.floor(np.clip(place, 0, most)).astype(np.int64), whole, trip)
 
-    def value(self, place: Floats, row: Floats) -> tuple[int, Floats, Floats]:
-        """The bound at these prices, and by how much each capacity is exceeded (row by row scaled to one)."""
-        compiled, prices = self.compiled, self.prices(place, row)
-        here, used = np.zeros_like(self.room), np.zeros_like(self.spare)
-        total = 0
-        for name, job in compiled.jobs.items():
+    def value(self, prices: Prices) -> tuple[int, list[Way]]:
+        """The bound at these prices, and the way each job takes; an empty one if she is left out."""
+        total, ways = 0, list[Way]()
+        for name, job in self.compiled.jobs.items():
             fit = insert(self.state, name, prices=prices)
             known = self._known(job, prices)
             if fit is None or fit.cost - known >= job.drop_price:
                 total += job.drop_price
-                continue
-            total += fit.cost - known
-            self._use(job, fit.times, here, used)
-        total -= int((prices.place * self.room).sum() + (prices.row * self.spare).sum())
-        over_row = np.where(self.counted, used - self.spare, 0) / self.scale
-        return total, (here - self.room).astype(float), over_row
+                ways.append(left_out(job))
+            else:
+                total += fit.cost - known
+                ways.append(self._way(job, fit.cost - known, fit.times, prices))
+        return total - int((prices.place * self.room).sum() + (prices.row * self.spare).sum()), ways
 
     def _known(self, job: Job, prices: Prices) -> int:
         """What the insertion charges for standing there while the facts last, which is paid already."""
@@ -165,8 +117,9 @@ class Dual:
         held = sum(amount * int(prices.row[row, :end].sum()) for row, amount in takes.hold)
         return held + int(prices.place[self.compiled.place_index[job.begun.place], :end].sum())
 
-    def _use(self, job: Job, times: Sequence[StepTime], here: Ints, used: Ints) -> None:
+    def _way(self, job: Job, cost: int, times: Sequence[StepTime], prices: Prices) -> Way:
         compiled = self.compiled
+        here, used = np.zeros_like(self.room), np.zeros_like(self.spare)
         known = job.begun.end if job.begun is not None else 0
         for number, stay in enumerate(stays_of(job.id, times)):
             start = known if stay.start < 0 else stay.start
@@ -183,3 +136,67 @@ class Dual:
                 used[:, start : time.end] += takes.all_work * opened
             for row, amount in takes.hold:
                 used[row, start : time.leaves] += amount
+        paid = int((prices.place * here).sum() + (prices.row * used).sum())
+        shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale]).ravel()
+        at = shares.nonzero()[0]
+        return Way(cost - paid, at, shares[at])
+
+
+def left_out(job: Job) -> Way:
+    """The way of a job that is left out: it takes nothing."""
+    return Way(job.drop_price, np.zeros(0, dtype=np.int64), np.zeros(0))
+
+
+def told(compiled: Compiled, parts: int, prices: Prices) -> BoundPrices:
+    """Prices in so many parts by name, to be kept with a plan."""
+    places = {
+        p.id: _tuple(prices.place[i]) for i, p in enumerate(compiled.problem.places) if prices.place[i].any()
+    }
+    resources, hands = {}, []
+    for number, (kind, what) in enumerate(compiled.rows):
+        if not prices.row[number].any():
+            continue
+        if kind == "resource":
+            resources[what] = _tuple(prices.row[number])
+        elif kind == "skills":
+            hands.append(HandPrices(skills=tuple(sorted(what)), prices=_tuple(prices.row[number])))
+    return BoundPrices(parts=parts, places=places, resources=resources, hands=tuple(hands))
+
+
+def bound_of(problem: Problem, prices: BoundPrices) -> int:
+    """[minor units] what no plan can cost less than, by these prices, whoever they come from.
+
+    Raises ValueError if a price is below 0, a row has not one for each slot, or a name is not the Problem's.
+    """
+    if prices.parts < 1:
+        raise ValueError("parts: a minor unit has at least one")
+    compiled = compile_problem(in_parts(problem, prices.parts))
+    dual = Dual(compiled)
+    place, row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)
+    named: list[tuple[tuple[str, object], tuple[int, ...]]] = []
+    named += [(("resource", name), line) for name, line in prices.resources.items()]
+    named += [(("skills", frozenset(each.skills)), each.prices) for each in prices.hands]
+    for name, line in prices.places.items():
+        if name not in compiled.place_index:
+            raise ValueError(f"there is no place {name!r}")
+        place[compiled.place_index[name]] = _line(compiled, line)
+    for key, line in named:
+        if key not in compiled.row_of:
+            raise ValueError(f"{key[0]} {key[1]!r}: there is no such row")
+        row[compiled.row_of[key]] = _line(compiled, line)
+    return whole(dual.value(dual.prices(place, row))[0], prices.parts)
+
+
+def whole(value: int, parts: int) -> int:
+    """[minor units] what no plan can cost less than, by a bound in parts: plans cost whole ones."""
+    return max(-(-value // parts), 0)
+
+
+def _tuple(line: Ints) -> tuple[int, ...]:
+    return tuple(int(price) for price in line)
+
+
+def _line(compiled: Compiled, line: tuple[int, ...]) -> Sequence[int]:
+    if len(line) != compiled.slots or min(line) < 0:
+        raise ValueError(f"prices: {compiled.slots} are needed, none below 0")
+    return line

@@ -85,10 +85,11 @@ class HandPrices:
 class BoundPrices:
     """Prices that prove a bound, none below 0; what is not named is worth nothing.
 
-    Each row has a price for each slot [minor units]: of standing in a place, of a unit of a resource (a trip,
-    where it is the mover), of a minute of hands. `prices.bound_of` works out the bound from them.
+    Each row has a price for each slot: of standing in a place, of a unit of a resource (a trip, where it is
+    the mover), of a minute of hands. `prices.bound_of` works out the bound from them.
     """
 
+    parts: int = 1  # so many of what prices count in are a minor unit
     places: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     resources: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     hands: tuple[HandPrices, ...] = ()

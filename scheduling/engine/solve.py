@@ -9,14 +9,14 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from scheduling.engine import slots, witness
+from scheduling.engine.climb import Climb
 from scheduling.engine.colour import colour
 from scheduling.engine.compiled import Compiled, compile_problem
 from scheduling.engine.contradictions import unplaceable
 from scheduling.engine.cost import cost_of
 from scheduling.engine.explain import kept_by
-from scheduling.engine.improve import SCALES, Budget, Search, first_plan, improve, start_search
+from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
 from scheduling.engine.insertion import State
-from scheduling.engine.prices import priced_bound, told
 from scheduling.engine.problem import Problem
 from scheduling.engine.repair import Pair, stand_on_posted
 from scheduling.engine.schedule import BoundPrices, Kept, Result, Schedule, Unplaced, WitnessRefused
@@ -31,7 +31,7 @@ BEAT = 1.0
 """[s] at least between two plans that are told."""
 LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
-PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 400
+PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 200
 """The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
@@ -111,8 +111,8 @@ class _Run:
             self.bound_by = "each boat alone"
             better = self._improve(search, state, second)
             self.tries = search.tries
-            if search.prices:
-                self._bounded(search.priced, told(compiled, search.prices[SCALES.index(1.0)]))
+            if search.climb is not None:
+                self._bounded(search.climb)
             if better.total < best_total:
                 best, best_total = better.schedule(), better.total
             if second is not None:
@@ -189,14 +189,15 @@ class _Run:
         def over() -> bool:
             return self._asked_to_stop() or (self.work is None and self._passed() >= until)
 
-        known = search.prices[SCALES.index(1.0)] if search.prices else None
-        bound, prices, tries = priced_bound(search.compiled, total, steps, over, known)
-        self.tries += tries
-        self._bounded(bound, told(search.compiled, prices))
+        climb = search.climb or Climb(self.problem, total)
+        before = climb.tries
+        climb.go_on(steps, over)
+        self.tries += climb.tries - before
+        self._bounded(climb)
 
-    def _bounded(self, bound: int, prices: BoundPrices) -> None:
-        if bound > (self.bound or 0):
-            self.bound, self.bound_by, self.prices = bound, "prices", prices
+    def _bounded(self, climb: Climb) -> None:
+        if climb.bound > (self.bound or 0):
+            self.bound, self.bound_by, self.prices = climb.bound, "prices", climb.told()
 
     def _take_over(self, second: Second, best: Schedule, total: int) -> tuple[Schedule, int]:
         """The plan of the second process if it is better; with work given, once that is done."""

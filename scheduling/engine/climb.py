@@ -1,0 +1,214 @@
+"""The best prices, climbed to round by round: a proximal bundle method over the ways jobs were seen to take.
+
+Of each job the ways seen so far are kept. At any prices the cheapest of them is at least what her insertion
+would find, so together they are a model of the bound that is never too low. Each round moves from the best
+prices to where that model is highest, less a penalty for the distance, and then asks the insertions
+(Lemarechal 1975; parted by job as in Feltenmark & Kiwiel 2000). What the model is asked is solved the other
+way round: mixtures of each job's ways that cost least with a price on what they take beyond what is there.
+"""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from scheduling.engine.compiled import Bools, compile_problem
+from scheduling.engine.prices import Dual, Floats, Way, in_parts, parts_of, told, whole
+from scheduling.engine.problem import Problem
+from scheduling.engine.schedule import BoundPrices
+from scheduling.engine.views import Prices
+
+FIRST_STEP = 0.2
+"""The first step, as a share of one at whose end the bound would be as high as a plan; measured."""
+LONGER, SHORTER, GOOD = 3.0, 0.5, 0.5
+"""How a step grows that brings a GOOD share of what the model says, and shrinks that brings nothing."""
+SWEEPS, CLOSE, TURNS = 20, 0.1, 4
+"""Rounds over all jobs in which the model is solved, at most, or until so near [share of what it says]; and
+of Newton's rule along a line."""
+MOST_WAYS = 60
+"""Ways kept of a job."""
+
+
+class Climb:
+    """The best prices found so far for a Problem, and the bound they prove."""
+
+    def __init__(self, problem: Problem, above: int) -> None:
+        """`above` [minor units] is the cost of any plan; it sets the length of the first step."""
+        self.parts = parts_of(problem)
+        self.dual = Dual(compile_problem(in_parts(problem, self.parts)))
+        self.above = above * self.parts
+        self.there = self.dual.there()
+        self.tries = 0  # insertions made
+        self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
+        self.value, self.best = -1, self._prices(self.worth)
+        self.jobs = [_Mixture() for _ in self.dual.compiled.jobs]
+        self.step = 0.0
+
+    @property
+    def bound(self) -> int:
+        """[minor units] what no plan can cost less than."""
+        return whole(self.value, self.parts)
+
+    def prices(self, scale: float = 1.0) -> Prices:
+        """The best prices, each multiplied by `scale`, in whole minor units."""
+        return self.best.times(scale / self.parts)
+
+    def told(self) -> BoundPrices:
+        """The best prices by name."""
+        return told(self.dual.compiled, self.parts, self.best)
+
+    def go_on(self, rounds: int, should_stop: Callable[[], bool] = lambda: False) -> None:
+        """Look for better prices, in so many rounds with an insertion of each job."""
+        for _ in range(rounds):
+            if self.value >= self.above or should_stop():
+                break
+            if self.value < 0:
+                self._look(self.worth)
+                self._first_step()
+                continue
+            before = self.value
+            worth, said = self._model()
+            gain = self._look(worth) - before
+            if gain <= 0:
+                self.step *= SHORTER
+            elif gain >= GOOD * (said - before):
+                self.step *= LONGER
+
+    def _prices(self, worth: Floats) -> Prices:
+        places, worth = len(self.dual.room), worth.reshape(self.there.shape)
+        return self.dual.prices(worth[:places], worth[places:] / self.dual.scale)
+
+    def _look(self, worth: Floats) -> int:
+        """The bound at these prices [parts]; they are kept if they are the best, and the ways in any case."""
+        prices = self._prices(worth)
+        value, ways = self.dual.value(prices)
+        self.tries += len(ways)
+        for job, way in zip(self.jobs, ways, strict=True):
+            job.see(way)
+        if value > self.value:
+            self.value, self.worth, self.best = value, worth, prices
+        return value
+
+    def _first_step(self) -> None:
+        """A step that takes the bound FIRST_STEP of the way to `above` if no job changes her way."""
+        over = self._over()
+        over[over < 0] = 0
+        self.step = FIRST_STEP * (self.above - self.value) / max(float(over @ over), 1e-9)
+
+    def _over(self) -> Floats:
+        """By how much the mixtures of ways take more than there is, less where it is left."""
+        over = -self.there.ravel()
+        for job in self.jobs:
+            job.add_to(over)
+        return over
+
+    def _model(self) -> tuple[Floats, float]:
+        """The prices at which the model is highest within this step, and what it says there [parts].
+
+        What no mixture can take too much of has no price, and is left away.
+        """
+        over, most = self._over(), np.zeros(self.there.size)
+        for job in self.jobs:
+            most += job.most(self.there.size)
+        live = (most > self.there.ravel()) | (self.worth > 0)
+        for job in self.jobs:
+            job.narrow(live)
+        centre, over, there = self.worth[live], over[live], self.there.ravel()[live]
+        worth, fine = np.maximum(centre + self.step * over, 0), 0.0
+        for _ in range(SWEEPS):
+            said, off = -float(worth @ there), 0.0
+            for job in self.jobs:
+                least, more = job.mix(centre, worth, over, self.step, fine)
+                said, off = said + least, off + more
+            fine = CLOSE * max(said - self.value, 0) / len(self.jobs)
+            if off <= fine * len(self.jobs):
+                break
+        said = -float(worth @ there) + sum(float(job.costs(worth).min()) for job in self.jobs)
+        found = np.zeros(self.there.size)
+        found[live] = worth
+        return found, said
+
+
+class _Mixture:
+    """The ways seen of one job, and how much of each is taken: 1 in all."""
+
+    def __init__(self) -> None:
+        self.ways: list[Way] = []
+        self.share = np.zeros(0)
+
+    def see(self, way: Way) -> None:
+        """Keep a way, unless it is known; the first one is taken whole."""
+        if any(way.same(known) for known in self.ways):
+            return
+        self.share = np.append(self.share, 0.0 if self.ways else 1.0)
+        self.ways.append(way)
+        if len(self.ways) > MOST_WAYS:
+            gone = int(self.share[:-1].argmin())
+            del self.ways[gone]
+            self.share = np.delete(self.share, gone)
+            self.share /= self.share.sum()
+
+    def add_to(self, over: Floats) -> None:
+        """Add what the mixture takes."""
+        for way, share in zip(self.ways, self.share, strict=True):
+            over[way.at] += share * way.use
+
+    def most(self, size: int) -> Floats:
+        """The most that any of the ways takes of each of `size` things."""
+        found = np.zeros(size)
+        for way in self.ways:
+            found[way.at] = np.maximum(found[way.at], way.use)
+        return found
+
+    def narrow(self, live: Bools) -> None:
+        """The ways one after the other in flat arrays, with the live things only, numbered anew."""
+        number = live.cumsum() - 1
+        at, use = np.concatenate([w.at for w in self.ways]), np.concatenate([w.use for w in self.ways])
+        kept = live[at]
+        ends = np.cumsum([len(w.at) for w in self.ways])
+        self.cuts = np.concatenate([[0], kept.cumsum()])[np.append(0, ends)]
+        self.at, self.use = number[at[kept]], use[kept]
+        self.cost = np.array([w.cost for w in self.ways], dtype=float)
+        self.change = np.zeros(int(live.sum()))  # all nought between two calls
+
+    def costs(self, worth: Floats) -> Floats:
+        """What each way costs at these prices of the live things."""
+        paid = np.zeros(len(self.at) + 1)
+        np.cumsum(worth[self.at] * self.use, out=paid[1:])
+        paid = paid[self.cuts]
+        found: Floats = self.cost + paid[1:] - paid[:-1]
+        return found
+
+    def mix(
+        self, centre: Floats, worth: Floats, over: Floats, step: float, fine: float
+    ) -> tuple[float, float]:
+        """Shift from the dearest way taken to the cheapest one, as far as it pays; `worth` and `over` follow.
+
+        The cost of the cheapest at the prices before, and by how much the mixture was dearer: up to `fine` it
+        is left as it is.
+        """
+        costs = self.costs(worth)
+        taken = self.share.nonzero()[0]
+        to, of = int(costs.argmin()), int(taken[costs[taken].argmax()])
+        least, more = float(costs[to]), float(costs @ self.share - costs[to])
+        if more <= fine or costs[of] <= least:
+            return least, more
+        these, those = slice(*self.cuts[to : to + 2]), slice(*self.cuts[of : of + 2])
+        self.change[self.at[these]] = self.use[these]
+        self.change[self.at[those]] -= self.use[those]
+        at = self.change.nonzero()[0]
+        change = self.change[at]
+        self.change[at] = 0
+        base, most, shift = centre[at] + step * over[at], float(self.share[of]), 0.0
+        for _ in range(TURNS):
+            now = base + (step * shift) * change
+            rising = change * (now > 0)
+            slope, bend = self.cost[to] - self.cost[of] + float(rising @ now), step * float(rising @ change)
+            before = shift
+            shift = min(max(shift - slope / bend, 0.0), most) if bend else most * (slope < 0)
+            if shift == before:
+                break
+        self.share[of] = self.share[of] - shift if shift < most else 0.0
+        self.share[to] += shift
+        over[at] += shift * change
+        worth[at] = np.maximum(base + (step * shift) * change, 0)
+        return least, more
