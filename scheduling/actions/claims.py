@@ -128,6 +128,7 @@ def store_result(
     moves = moves_of(loaded, judged.result.schedule, judged.result.thawed)
     season = Season.objects.filter(packs=claim.pack_id).first()
     risk = odds_of(season, loaded, judged.result.schedule) if season else None
+    beat_pack(claim, {})  # odds and reasons of a big yard take seconds
     reasons = reasons_of(season, loaded, judged.result.schedule) if season else None
     with transaction.atomic():
         pack = _held(claim).select_for_update().select_related("season__yard").first()

@@ -5,13 +5,14 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 from django.apps import apps
+from django.utils import timezone
 
-from scheduling.actions import reasons
+from scheduling.actions import claims, reasons
 from scheduling.actions.reasons import Found, reasons_of, said_once
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.explain import Why, whys
@@ -210,6 +211,17 @@ def test_reasons_that_cannot_be_found_cost_no_plan(
     assert pack.plan is not None and pack.state == "done"
     assert (pack.plan.fewest, Reasons.objects.count()) == ({}, 0)
     assert "no reasons could be found" in caplog.text
+
+
+def test_the_lease_is_renewed_before_reasons_are_looked_for(
+    winter: Cast, packed: Packed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    over = timezone.now() - timedelta(seconds=1)
+    monkeypatch.setattr(claims, "odds_of", lambda *_: Pack.objects.update(lease_until=over) and None)
+    seen = []
+    monkeypatch.setattr(claims, "reasons_of", lambda *_: seen.append(Pack.objects.get().lease_until))
+    assert packed().plan is not None
+    assert seen[0] > over
 
 
 def test_finding_reasons_asks_three_things_whatever_is_planned(
