@@ -86,7 +86,7 @@ def _kits(problem: Problem) -> Iterator[Relaxation]:
 
 
 def _more_of(problem: Problem, resource: Resource, count: int, *, a_day: bool) -> str:
-    """So many more of a resource, in words: "one more tent L", "one more lift a day: hoist"."""
+    """So many more of a resource, in words: "one more tent L", "one more lift a day for the hoist"."""
     label, unit = resource.label or resource.id, resource.unit
     many = "one" if count == 1 else str(count)
     if unit == "W" and count >= 1000:
@@ -94,9 +94,9 @@ def _more_of(problem: Problem, resource: Resource, count: int, *, a_day: bool) -
     if resource.id == problem.mover:
         return "one more trip a day"
     if unit and a_day:
-        return f"{many} more {unit.removesuffix('s') if count == 1 else unit} a day: {label}"
+        return f"{many} more {unit.removesuffix('s') if count == 1 else unit} a day for the {label}"
     if unit:
-        return f"{many} {unit} more: {label}"
+        return f"{many} {unit} more {label}"
     return f"one more {label}" if count == 1 else f"{many} more: {label}"
 
 

@@ -16,7 +16,7 @@ from datetime import date
 
 from scheduling.engine.builds import settle
 from scheduling.engine.candidates import candidates
-from scheduling.engine.costing import price_of
+from scheduling.engine.costing import price_of, taken_of
 from scheduling.engine.improve import Budget, improve, start_search
 from scheduling.engine.insertion import State
 from scheduling.engine.more import MoreKind, Relaxation, with_more
@@ -44,7 +44,7 @@ class Help:
     """One thing more (see Relaxation) from `day` on and what it saves [minor units], least and most.
 
     `clear` if even the least is a gain (see above); `price` [minor units] is what it costs, None if the yard
-    has not said so.
+    has not said so; `taken` is how much of it, [min] of hands or [calendar days] of a kit.
     """
 
     kind: MoreKind
@@ -54,6 +54,7 @@ class Help:
     until: int
     day: date
     like: str = ""
+    taken: int = 0
     price: int | None = None
     saves_low: int
     saves_high: int
@@ -186,7 +187,8 @@ class _Run:
     def _judged(self, thing: Relaxation, without: Sequence[State], plans: Sequence[State]) -> Help:
         before, after = [plan.total for plan in without], [plan.total + self._shift(thing) for plan in plans]
         low, high = max(min(before) - max(after), 0), max(max(before) - min(after), 0)
-        price = price_of(self.problem, thing, plans)
+        taken = taken_of(self.problem, thing, plans)
+        price = price_of(self.problem, thing, taken)
         noise = max(max(before) - min(before), self.problem.move_price)
         return Help(
             kind=thing.kind,
@@ -196,6 +198,7 @@ class _Run:
             until=thing.until,
             day=self.problem.days[thing.start],
             like=thing.like,
+            taken=taken,
             price=price,
             saves_low=low,
             saves_high=high,

@@ -20,7 +20,7 @@ from scheduling.pages.frame import page, season_page, winter_of
 from yard.actions.base import Refused
 from yard.models import Role
 from yard.roles import Actor
-from yard.templatetags.days import money
+from yard.templatetags.days import days_of, money
 
 
 @dataclass(frozen=True)
@@ -87,11 +87,14 @@ def line_of(winter: Winter, each: Help) -> Line:
     currency, price = winter.yard.currency, each.price
     saves = between(each.saves_low, each.saves_high, currency)
     if price is None:
-        costs, leaves = "price: ask", f"pays below {_rounded(each.saves_low, currency, up=False)}"
+        costs, leaves = (
+            f"price: ask{_amount(each)}",
+            f"pays below {_rounded(each.saves_low, currency, up=False)}",
+        )
     elif each.kind == "promise":
         costs, leaves = "a call", saves
     else:
-        costs = money(price, currency)
+        costs = f"{money(price, currency)}{_amount(each)}"
         leaves = between(each.saves_low - price, each.saves_high - price, currency)
     return Line(
         what=each.says[:1].upper() + each.says[1:],
@@ -101,6 +104,13 @@ def line_of(winter: Winter, each: Help) -> Line:
         leaves=leaves if each.clear else "no clear gain",
         clear=each.clear,
     )
+
+
+def _amount(each: Help) -> str:
+    """For how many hours or days a thing costs what it does."""
+    if not each.taken:
+        return ""
+    return f" for {each.taken / 60:.0f} h" if each.kind in ("hand", "day") else f" for {days_of(each.taken)}"
 
 
 def between(low: int, high: int, currency: str) -> str:

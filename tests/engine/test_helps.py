@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from scheduling.engine.candidates import candidates
-from scheduling.engine.costing import price_of
+from scheduling.engine.costing import price_of, taken_of
 from scheduling.engine.helps import BEST, Help, helps
 from scheduling.engine.improve import first_plan, start_search
 from scheduling.engine.insertion import compile_problem
@@ -16,6 +16,7 @@ from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.more import Relaxation, with_more
 from scheduling.engine.problem import Air, Hand, Option, Place, Problem, Resource, Table
 from scheduling.engine.ranking import MOST_OF_A_KIND, ranked
+from scheduling.engine.relaxing import state_in
 from scheduling.engine.witness import cost
 from tests.engine.random_yards import random_problem
 from tests.engine.tiny import job, lengths, plan, problem, step
@@ -134,21 +135,54 @@ def test_a_kit_costs_the_days_on_which_more_of_it_is_used_than_there_was(
     schedule = plan(told, one=[("a", 0)], two=[("b", 5)])
     # The second tent saves 700 and stands for the five days from Monday to Friday.
     (tent,) = [h for h in helps(told, schedule, work=20) if h.kind == "kit"]
-    assert (tent.says, tent.price, tent.clear) == ("one more tent L", price, clear)
+    assert (tent.says, tent.taken, tent.price, tent.clear) == ("one more tent L", 5, price, clear)
 
 
-def test_a_hand_is_paid_all_hours_from_the_end_of_the_frozen_days_to_the_end_of_the_month() -> None:
+def test_a_hand_is_paid_the_hours_that_the_others_do_not_have() -> None:
     told = problem(
-        job("one", step("coat", 2, "a", skills={"coat": 480}), due=FRIDAY),
-        job("two", step("coat", 2, "b", skills={"coat": 480}), due=FRIDAY, earliest=2),
-        hands=(Hand(id="h", skills=("coat",), minutes=(480,) * 10),),
+        job("one", step("coat", 2, "a", skills={"coat": 300}), due=FRIDAY),
+        job("two", step("coat", 2, "b", skills={"coat": 240}), due=FRIDAY),
+        hands=(Hand(id="h", skills=("coat", "fair"), minutes=(480,) * 10),),
         hour_price=600,
-        frozen=4,
     )
-    # Six working days of November are left after the first four: 6 x 8 h x 600.
     hand = next(t for t in candidates(told, plan(told)) if t.kind == "hand")
-    assert (hand.start, hand.until, hand.says) == (4, 10, "one more hand for coat in November")
-    assert price_of(told, hand, ()) == 6 * 8 * 600
+    wider = with_more(told, hand)
+    both = state_in(told, wider, plan(told, one=[("a", 0)], two=[("b", 0)]))
+    after = state_in(told, wider, plan(told, one=[("a", 0)], two=[("b", 2)]))
+    # At once they ask for 540 minutes a day on two days, of which she who is there has 480.
+    assert taken_of(told, hand, [after, both]) == 2 * 60
+    assert taken_of(told, hand, [after]) == 0
+    assert price_of(told, hand, 2 * 60) == 2 * 600
+
+
+def test_whoever_of_the_others_can_do_it_does_it_first() -> None:
+    told = problem(
+        job("one", step("fair", 1, "a", skills={"fair": 480})),
+        job("two", step("coat", 1, "b", skills={"coat": 300})),
+        hands=(
+            Hand(id="h", skills=("coat", "fair"), minutes=(480,) * 10),
+            Hand(id="i", skills=("coat",), minutes=(200,) * 10),
+        ),
+    )
+    hand = next(t for t in candidates(told, plan(told)) if t.what == "coat")
+    both = state_in(told, with_more(told, hand), plan(told, one=[("a", 0)], two=[("b", 0)]))
+    # The fairing takes the first all day; of 300 minutes of coating the second has 200.
+    assert taken_of(told, hand, [both]) == 100
+
+
+def test_one_more_hand_is_for_the_rest_of_a_month_after_the_frozen_days() -> None:
+    told = problem(
+        job("one", step("coat", 2, "a", skills={"coat": 480})),
+        slots=25,
+        frozen=4,
+        hands=(Hand(id="h", skills=("coat",), minutes=(480,) * 25),),
+    )
+    spans = [(t.start, t.until, t.says) for t in candidates(told, plan(told)) if t.kind == "hand"]
+    # From Monday the 2nd of November: 21 working days, of which four are frozen.
+    assert spans == [
+        (4, 21, "one more hand for coat in November"),
+        (21, 25, "one more hand for coat in December"),
+    ]
 
 
 def test_a_saturday_costs_the_hours_that_are_worked_on_it() -> None:
@@ -156,15 +190,15 @@ def test_a_saturday_costs_the_hours_that_are_worked_on_it() -> None:
     found = helps(told, plan(told, she=[("a", 0)]), work=10)
     # One hour of fairing on the Saturday; it saves two days.
     (day,) = [each for each in found if each.kind == "day"]
-    assert (day.price, day.saves_low, day.clear) == (120, 200, True)
+    assert (day.taken, day.price, day.saves_low, day.clear) == (60, 120, 200, True)
 
 
 def test_a_later_promise_costs_a_call_and_a_bay_what_nobody_has_said() -> None:
     told = tent_yard()
     later = Relaxation(kind="promise", what="one", amount=7, start=0, until=10, says="")
     bay = Relaxation(kind="bay", what="a", amount=1, start=0, until=10, says="")
-    assert (price_of(told, later, ()), price_of(told, bay, ())) == (0, None)
-    assert price_of(told, replace(bay, price=5), ()) == 5
+    assert (price_of(told, later, 0), price_of(told, bay, 0)) == (0, None)
+    assert price_of(told, replace(bay, price=5), 0) == 5
 
 
 # --- what can be had -------------------------------------------------------------------------------------
@@ -185,7 +219,7 @@ def test_who_comes_on_the_friday_does_not_come_on_the_saturday_too() -> None:
 
 
 def visit_yard(anew: int | None) -> Problem:
-    """One boat; a surveyor looks at her on the first Friday or the second Thursday. She is there on Monday."""
+    """One boat that is there on Monday; a surveyor comes on the first Friday and the second Wednesday."""
     visits = Table(
         id="visits", finish=(*(None,) * 4, 5, None, None, 8, None, None), worth="day", amount=1, anew=anew
     )
@@ -225,7 +259,7 @@ def test_a_day_more_is_one_for_which_somebody_can_still_be_asked(
 def test_one_more_boat_a_day_is_only_for_the_days_on_which_somebody_comes() -> None:
     told = visit_yard(anew=2)
     (thing,) = [t for t in candidates(told, plan(told)) if t.kind == "kit"]
-    assert thing.says == "one more boat a day: surveyor"
+    assert thing.says == "one more boat a day for the surveyor"
     assert with_more(told, thing).resources[0].capacity == (0, 0, 0, 0, 2, 0, 0, 2, 0, 0)
 
 
@@ -263,7 +297,7 @@ def test_of_a_kit_that_is_used_by_the_hour_one_more_is_a_whole_one() -> None:
         ),
     )
     kits = [(t.amount, t.says) for t in candidates(told, plan(told)) if t.kind == "kit"]
-    assert kits == [(540, "one more peel kit"), (3, "3 more: heater"), (9000, "9 kW more: power in C")]
+    assert kits == [(540, "one more peel kit"), (3, "3 more: heater"), (9000, "9 kW more power in C")]
 
 
 # --- what holds of any yard ------------------------------------------------------------------------------

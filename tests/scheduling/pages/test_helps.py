@@ -144,17 +144,18 @@ def test_each_thing_has_what_it_saves_and_costs_and_what_is_left_over(manager: C
     saves = {"saves_low": 123_400, "saves_high": 187_600, "clear": True}
     ended(
         asked,
-        a_help("kit", "one more tent L", price=40_000, **saves),
+        a_help("kit", "one more tent L", price=40_000, taken=20, **saves),
         a_help("bay", "one more bay like H1", **saves),
         a_help("promise", "Alder promised a week later", what=str(treatment.pk), price=0, **saves),
-        a_help("day", "work on Sat 12 Dec", price=135_400, saves_high=40_000),
+        a_help("day", "work on Sat 12 Dec", price=135_400, taken=1_806, saves_high=40_000),
     )
     text = words(manager)
     for line in (
-        "One more tent L £1,200 to £1,900 £400 £830 to £1,500",  # 834 to 1,476, outwards in two figures
+        # 834 to 1,476 are left, said outwards in two figures.
+        "One more tent L £1,200 to £1,900 £400 for 20 days £830 to £1,500",
         "One more bay like H1 £1,200 to £1,900 price: ask pays below £1,200",
         "Alder promised a week later £1,200 to £1,900 a call £1,200 to £1,900",
-        "Work on Sat 12 Dec up to £400 £1,354 no clear gain",
+        "Work on Sat 12 Dec up to £400 £1,354 for 30 h no clear gain",
     ):
         assert line in text
     assert text.index("Alder promised") < text.index("One more tent L") < text.index("Work on Sat")
