@@ -1,7 +1,7 @@
 """What is left of hands and resources in each slot of each drawn winter, as it is given out in a plan's
 order."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -29,7 +29,8 @@ class Hours:
         self.unions = binding_unions(problem, {skill for o in options for skill, m in o.skills.items() if m})
         used = {name for option in options for name, amount in option.uses.items() if amount}
         self.resources = [one for one in problem.resources if one.id in used]
-        lines = [one.capacity for one in self.resources]
+        again = _asked_again(problem, options)
+        lines = [_with_more(one.capacity, again.get(one.id, self.width)) for one in self.resources]
         for union in self.unions:
             able = [hand.minutes for hand in problem.hands if union & {*hand.skills}]
             lines.append(tuple(map(sum, zip(*able, strict=True))) if able else (0,) * self.width)
@@ -92,3 +93,26 @@ class Hours:
         """The slots in which it takes anything, as a column; None = all."""
         name = self.calendars[option.table] if option.table is not None else None
         return None if name is None else np.array(self.problem.calendars[name], dtype=bool)[:, None]
+
+
+def _asked_again(problem: Problem, options: Sequence[Option]) -> dict[str, int]:
+    """Resources of which nothing is left after the last start of work that may be asked for anew, and the
+    slot after that."""
+    after_last = {
+        table.id: max((slot + 1 for slot, end in enumerate(table.finish) if end is not None), default=0)
+        for table in problem.tables
+        if table.anew is not None
+    }
+    asked = {
+        (name, after_last[option.table])
+        for option in options
+        if option.table in after_last
+        for name in option.uses
+    }
+    there = {one.id: one.capacity for one in problem.resources}
+    return {name: after for name, after in sorted(asked) if not any(there[name][after:])}
+
+
+def _with_more(capacity: tuple[int, ...], after: int) -> tuple[int, ...]:
+    """As much from a slot on as there ever is before it."""
+    return (*capacity[:after], *(max(capacity),) * (len(capacity) - after))

@@ -58,7 +58,7 @@ def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Replaye
         start[:], end[:] = yard.begin(piece, start)
         means.append(start.mean())
         if not yard.tables[piece.option.table or ""].waiting:  # a visit can wait for the day after
-            start[:], end[:] = hours.fit(piece.option, start, end, partial(yard.begin, piece))
+            start[:], end[:] = hours.fit(piece.option, start, end, partial(yard.begin, piece, asked=True))
         hours.take(piece.option, start, end)
         means.append(start.mean())
         pushed[piece.index] = Pushed(*(float(then - before) for before, then in pairwise(means)))
@@ -78,7 +78,7 @@ class _Axis:
             name: np.concatenate(([0], np.cumsum(np.array(row, dtype=np.int64))))
             for name, row in problem.worths.items()
         }
-        self._starts: dict[tuple[str, str, tuple[str, ...]], Slots] = {}
+        self._starts: dict[tuple[str, str, tuple[str, ...], bool], Slots] = {}
         self._ends: dict[str, Slots] = {}
         self._amounts: dict[tuple[str, str, int], Amounts] = {}
 
@@ -109,22 +109,25 @@ class _Axis:
             return max(first, step.earliest)
         return np.maximum(first, case_of(step.until, self.draws.own[job.id, held_name(piece)]))
 
-    def begin(self, piece: Piece, wanted: Slots) -> tuple[Slots, Slots]:
-        """The first start on or after the one wanted, and the end it has."""
-        start = self.next_start(piece, wanted)
+    def begin(self, piece: Piece, wanted: Slots, *, asked: bool = False) -> tuple[Slots, Slots]:
+        """The first start on or after the one wanted, and the end it has.
+
+        Where somebody from outside was `asked` to come again already, nobody asks once more.
+        """
+        start = self.next_start(piece, wanted, asked)
         return start, self.finish(piece, start)
 
-    def next_start(self, piece: Piece, wanted: Slots) -> Slots:
+    def next_start(self, piece: Piece, wanted: Slots, asked: bool) -> Slots:
         """The first slot on or after the one wanted in which the step can start."""
         stops = tuple(sorted(name for name in piece.option.uses if name in self.draws.stopped))
-        key = (piece.option.table or "", piece.time.place, stops)
+        key = (piece.option.table or "", piece.time.place, stops, asked)
         if key not in self._starts:
             self._starts[key] = self._make_starts(*key)
         starts, at = self._starts[key], np.minimum(wanted, self.never)
         found: Slots = starts[at, np.arange(self.draws.runs)] if stops else starts[at]
         return found
 
-    def _make_starts(self, table: str, place: str, stops: tuple[str, ...]) -> Slots:
+    def _make_starts(self, table: str, place: str, stops: tuple[str, ...], asked: bool) -> Slots:
         can = np.array(_startable(self.tables[table], self.problem.worths)) & [
             slot not in self.closed[place] for slot in range(self.width)
         ]
@@ -137,7 +140,7 @@ class _Axis:
         found: Slots = np.minimum.accumulate(slots[::-1], axis=0)[::-1]
         anew, last = self.tables[table].anew, _last_start(self.tables[table])
         if anew is not None:
-            for slot in range(last + 1, self.width):
+            for slot in range(last + 1, min(last + 1 + anew, self.width) if asked else self.width):
                 found[slot] = found[min(slot + anew, self.never)]
             missed = found[: last + 1] > last
             found[: last + 1][missed] = np.broadcast_to(found[last + 1], found[: last + 1].shape)[missed]

@@ -93,6 +93,13 @@ def one_winter(problem: Problem, order: list[Part], tables: Any, winter: Drawn) 
     days = len(problem.days)
     times: dict[int, list[int]] = {}
     left = {one.id: list(one.capacity) for one in problem.resources}
+    for option in [option for job in problem.jobs for step in job.steps for option in step.options]:
+        table = tables[option.table]
+        if table.anew is not None:  # who comes on days of theirs is asked to come again, as many as ever
+            after = next(s for s in range(days + 1) if not any(table.finish[s:]))
+            for one in problem.resources:
+                if one.id in option.uses and not any(one.capacity[after:]):
+                    left[one.id][after:] = [max(one.capacity)] * (days - after)
     skills = sets_of_skills(problem)
     for number, some in enumerate(skills):
         able = [hand for hand in problem.hands if some & set(hand.skills)]
@@ -107,12 +114,12 @@ def one_winter(problem: Problem, order: list[Part], tables: Any, winter: Drawn) 
         if part.step is None:
             start, end = -1, begun_end(problem, part, winter)
         else:
-            first = floor(part, winter)
+            first, asked = floor(part, winter), False
             for other, moment, lag in part.waits:
                 first = max(first, times[id(other)][moment == "end"] + lag)
             table = tables[part.option.table]
             while True:
-                start = next_start(problem, tables, part, first, closed, winter)
+                start = next_start(problem, tables, part, first, closed, winter, asked)
                 end = finish(problem, tables, part, start, winter)
                 short = [
                     slot
@@ -121,7 +128,7 @@ def one_winter(problem: Problem, order: list[Part], tables: Any, winter: Drawn) 
                 ]
                 if table.waiting or not short:
                     break
-                first = short[0] + 1
+                first, asked = short[0] + 1, True
         for slot in work_slots(problem, tables, part, start, end):
             for name, amount in needs.items():
                 left[name][slot] -= amount
@@ -137,7 +144,13 @@ def work_slots(problem: Problem, tables: Any, part: Part, start: int, end: int) 
 
 
 def next_start(
-    problem: Problem, tables: Any, part: Part, first: int, closed: dict[str, list[int]], winter: Drawn
+    problem: Problem,
+    tables: Any,
+    part: Part,
+    first: int,
+    closed: dict[str, list[int]],
+    winter: Drawn,
+    asked: bool,
 ) -> int:
     days, table = len(problem.days), tables[part.option.table]
     fits = [
@@ -150,7 +163,10 @@ def next_start(
     if table.anew is not None:  # those who come on days of theirs are asked to come again
         booked = [slot for slot in fits if any(table.finish[slot:])]
         after = next(s for s in range(days + 1) if not any(table.finish[s:]))
-        fits = booked or [slot for slot in fits if slot >= max(first, after) + table.anew]
+        again = max(first, after) + table.anew
+        if asked and first >= after + table.anew:  # he comes as it is: nobody asks once more
+            again = first
+        fits = booked or [slot for slot in fits if slot >= again]
     return fits[0] if fits else NEVER
 
 

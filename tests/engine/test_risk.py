@@ -255,6 +255,30 @@ def test_who_misses_the_last_visit_asks_for_another(anew: int | None, end: int |
     assert boat.safe == (None if end is None else told.days[end])
 
 
+def test_who_is_asked_again_comes_with_as_many_as_ever() -> None:
+    """The blaster is there in slots 0 and 1 for one boat a day. Two boats are held until slot 5: the first
+    asks him, from slot 6 on, to come again three slots later; the other has him the day after."""
+    visits = Table(id="visit", finish=(1, 2, *(None,) * 18), worth="day", amount=10, anew=3)
+    blaster = Resource(id="blaster", capacity=(1, 1, *(0,) * 18))
+    blast = {place: step("blast", 1, place, uses={"blaster": 1}) for place in ("a", "b")}
+    told = yard(
+        *(
+            job(
+                name,
+                step("waits", 1, place, until=(5,)),
+                replace(blast[place], options=(replace(blast[place].options[0], table="visit"),)),
+            )
+            for name, place in (("one", "a"), ("two", "b"))
+        ),
+        tables=(*problem(slots=SLOTS).tables, visits),
+        resources=(blaster,),
+    )
+    schedule = plan(told, one=[("a", 0), ("a", 1)], two=[("b", 0), ("b", 1)])
+    boats = winters(told, schedule, runs=5).boats
+    assert [boats[name].safe for name in ("one", "two")] == [told.days[9], told.days[10]]
+    assert differences(told, schedule, 5) == []
+
+
 def test_a_day_beyond_the_axis_is_none() -> None:
     told = yard(_dries("she", "a", earliest=15), spread=Spread(cases=(1000, 2000)))
     boat = winters(told, plan(told, she=[("a", 15)]), runs=100).boats["she"]
