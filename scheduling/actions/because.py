@@ -83,6 +83,10 @@ def sentence(cause: Cause, job: str, loaded: Loaded, news: News) -> str:
     size = f"{days} day{'' if days == 1 else 's'}" if days else "less than a day"
     taken = news.rounds.get(int(cause.job)) if stage.kind == StageKind.DRY else None
     match cause.kind:
+        case "held" | "length" if later and stage.pk in news.holds:
+            expected = news.holds[stage.pk].expected_on
+            until = f"until about {_day(expected)}" if expected else "until somebody answers"
+            says = f"{what} is held {until}"
         case "length" if stage.status == Status.DONE:
             says = f"{what} was done {size} {'later' if later else 'sooner'} than expected"
         case "length" if taken is not None:
@@ -92,10 +96,6 @@ def sentence(cause: Cause, job: str, loaded: Loaded, news: News) -> str:
             says = f"{what} takes {size} {'longer' if later else 'less'} than expected before"
         case "begin" if later:
             says = f"{what} was to have begun and has not"
-        case "held" if stage.pk in news.holds:
-            expected = news.holds[stage.pk].expected_on
-            until = f"until about {_day(expected)}" if expected else "until somebody answers"
-            says = f"{what} is held {until}"
         case "arrival":
             says = f"{'she' if cause.job == job else name} comes on {_day(stage.treatment.arrives_on)}"
         case "days":
