@@ -8,6 +8,7 @@ import scheduling.pages.desk as desk
 import scheduling.pages.enquiry as enquiry
 import scheduling.pages.helps as helps
 import scheduling.pages.measure as measure
+import scheduling.pages.out as out
 import scheduling.pages.sign as sign
 import scheduling.pages.today as today
 import scheduling.pages.wall as wall
@@ -18,6 +19,8 @@ urlpatterns = [
     path("wall/pack/stop/", wall.stop, name="stop"),
     path("wall/helps/", helps.helps, name="helps"),
     path("wall/helps/stop/", helps.stop, name="stop_helps"),
+    path("wall/out/", out.out, name="out"),
+    path("wall/out/<int:stoppage>/back/", out.back, name="back_again"),
     path("wall/post/", wall.post, name="post"),
     path("wall/undo/", wall.back, name="undo"),
     path("today/", today.today, name="today"),

@@ -14,8 +14,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from tests.cast import TODAY, BoatFactory, Cast, SeasonFactory, full_scheme
+from yard.actions.stoppages import stop_work
 from yard.actions.treatments import open_treatment
-from yard.models import CoatingSheet, Treatment, Yard
+from yard.models import CoatingSheet, Stoppage, Treatment, Yard
+from yard.roles import Actor
 
 MANAGER, CREW, OFFICE = "manager", "crew", "office"
 ADMIN = "admin/"
@@ -79,6 +81,14 @@ def a_sheet(yard: Yard) -> CoatingSheet:
     return CoatingSheet.objects.get_or_create(yard=yard, name="plain epoxy")[0]
 
 
+def a_stoppage(manager: Actor) -> Stoppage:
+    """A day on which the manager's yard is closed, made once."""
+    found = Stoppage.objects.of(manager.yard).first()
+    return found or stop_work(
+        manager, subject=None, kind="closed", first_day=TODAY, last_day=TODAY, why="storm"
+    )
+
+
 TABLE: dict[str, Page | Open] = {
     "healthz": Open(get=200, post=405),
     "": Open(get=302, post=405, get_known=200),
@@ -112,6 +122,14 @@ TABLE: dict[str, Page | Open] = {
     "<slug:yard>/wall/pack/stop/": Page({MANAGER}, get=405, post=422),
     "<slug:yard>/wall/helps/": Page({MANAGER}, post=422),
     "<slug:yard>/wall/helps/stop/": Page({MANAGER}, get=405, post=422),
+    "<slug:yard>/wall/out/": Page({MANAGER}, post=422),
+    "<slug:yard>/wall/out/<int:stoppage>/back/": Page(
+        {MANAGER},
+        get=405,
+        post=422,
+        mine=lambda cast: {"stoppage": a_stoppage(cast.manager).pk},
+        theirs=lambda cast: {"stoppage": a_stoppage(cast.other_manager).pk},
+    ),
     "<slug:yard>/wall/post/": Page({MANAGER}, get=405, post=409),
     "<slug:yard>/wall/undo/": Page({MANAGER}, get=405, post=422),
     "<slug:yard>/today/": Page({MANAGER, CREW}),

@@ -1,8 +1,23 @@
-"""What the pages about the yard's recipes and norms show, each read in a fixed number of queries."""
+"""What pages about the yard itself show: recipes, norms, who is out; in a fixed number of queries."""
 
-from django.db.models import Prefetch
+from datetime import date
 
-from yard.models import CoatingSheet, Demand, RegimeNorm, Scheme, SchemeStage, Yard
+from django.db.models import Prefetch, Q
+
+from yard.models import (
+    Bay,
+    CoatingSheet,
+    Demand,
+    Hoist,
+    Kit,
+    Person,
+    RegimeNorm,
+    Scheme,
+    SchemeStage,
+    Shed,
+    Stoppage,
+    Yard,
+)
 
 
 def schemes_of(yard: Yard) -> list[Scheme]:
@@ -40,3 +55,20 @@ def regime_norms_of(yard: Yard) -> dict[str, RegimeNorm]:
 
 def _demands() -> "Prefetch[str]":
     return Prefetch("demands", Demand.objects.select_related("skill").order_by("pk"))
+
+
+def subjects_of(yard: Yard) -> list[Person | Hoist | Kit | Shed | Bay]:
+    """Whoever and whatever of the yard can be out: people, hoists, kit, sheds and bays in use; 5 queries."""
+    kinds: tuple[type[Person | Hoist | Kit | Shed | Bay], ...] = (Person, Hoist, Kit, Shed, Bay)
+    return [row for kind in kinds for row in kind.objects.of(yard).filter(retired_on=None)]
+
+
+def stoppages_of(yard: Yard, today: date) -> list[Stoppage]:
+    """What is out today or will be, the soonest first, each with its subject; 1 query."""
+    rows = Stoppage.objects.of(yard).select_related(*Stoppage.SUBJECTS)
+    return list(rows.filter(Q(last_day=None) | Q(last_day__gte=today)).order_by("first_day", "pk"))
+
+
+def stoppage_in(yard: Yard, pk: int) -> Stoppage | None:
+    """One of the yard's stoppages."""
+    return Stoppage.objects.of(yard).select_related(*Stoppage.SUBJECTS).filter(pk=pk).first()
