@@ -77,9 +77,11 @@ def show(request: HttpRequest, who: Actor, *, refused: str = "", status: int = 2
         "refused": refused,
     }
     polled = request.htmx and not refused  # type: ignore[attr-defined]
-    return page(
-        request, who, "wall/helps_found.html" if polled else "wall/helps.html", "Wall", context, status
-    )
+    template = "wall/helps_found.html" if polled else "wall/helps.html"
+    response = page(request, who, template, "Wall", context, status)
+    if polled and not (last and last.at_work):
+        response["HX-Refresh"] = "true"  # the button is there again
+    return response
 
 
 def line_of(winter: Winter, each: Help) -> Line:

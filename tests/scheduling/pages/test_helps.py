@@ -116,11 +116,15 @@ def test_the_manager_asks_and_sees_how_far_it_is(manager: Client) -> None:
 def test_what_is_polled_is_a_part_of_the_page_and_is_asked_for_no_more_once_it_has_ended(
     manager: Client, asked: Pack
 ) -> None:
-    part = manager.get(PAGE, HTTP_HX_REQUEST="true").content.decode()
+    answer = manager.get(PAGE, HTTP_HX_REQUEST="true")
+    part = answer.content.decode()
     assert part.startswith('<div id="found" hx-get') and "<html" not in part
+    assert "HX-Refresh" not in answer
     ended(asked, a_help("kit", "one more tent L"))
-    part = manager.get(PAGE, HTTP_HX_REQUEST="true").content.decode()
+    answer = manager.get(PAGE, HTTP_HX_REQUEST="true")
+    part = answer.content.decode()
     assert "hx-get" not in part and "One more tent L" in part
+    assert answer["HX-Refresh"] == "true"
 
 
 def test_without_a_posted_plan_it_says_what_to_do_first(manager: Client) -> None:
