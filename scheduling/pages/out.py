@@ -36,6 +36,8 @@ USUAL: Mapping[type, str] = {
     Kit: StoppageKind.OTHER,
 }
 """What is meant of whom or what where nothing is chosen; of all else that it is closed."""
+SAID_ALONE = (StoppageKind.HOLIDAY, StoppageKind.OTHER)
+"""Kinds whose reason in a few words says more than their name."""
 HALF_A_YEAR = timedelta(days=183)
 
 
@@ -141,17 +143,17 @@ def specs_of(who: Actor) -> list[Spec]:
         Spec("first_day", "From", some_day),
         Spec(
             "last_day",
-            "Until",
+            "Last day out",
             lambda typed: some_day(typed) if typed else None,
-            "its last day; empty until told",
+            "empty: until told",
         ),
         Spec(
             "count",
             "How many",
             lambda typed: whole(typed) or None if typed else None,
-            "of a kit; empty for all",
+            "of a kit; empty: all",
         ),
-        Spec("why", "In a few words", text(), "empty if that says it"),
+        Spec("why", "Why", text(), "in a few words, or empty"),
     ]
 
 
@@ -203,8 +205,9 @@ def named(stoppage: Stoppage) -> str:
 
 def lasts(stoppage: Stoppage) -> str:
     """What it is and how long."""
-    kind = KINDS[stoppage.kind]
-    why = kind if stoppage.why == kind else f"{kind} ({stoppage.why})"
+    kind, why = KINDS[stoppage.kind], stoppage.why
+    if why != kind and stoppage.kind not in SAID_ALONE:
+        why = f"{kind} ({why})"
     if stoppage.last_day is None:
         return f"{why}, from {day(stoppage.first_day)} until told"
     if stoppage.last_day == stoppage.first_day:
