@@ -39,7 +39,7 @@ class Climb:
         self.there = self.dual.there()
         self.tries = 0  # insertions made
         self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
-        self.value, self.best = -1, self._prices(self.worth)
+        self.value, self.best = -1, self.priced(self.worth)
         self.jobs = [_Mixture() for _ in self.dual.compiled.jobs]
         self.step = 0.0
 
@@ -73,13 +73,14 @@ class Climb:
             elif gain >= GOOD * (said - before):
                 self.step *= LONGER
 
-    def _prices(self, worth: Floats) -> Prices:
+    def priced(self, worth: Floats) -> Prices:
+        """Whole prices in parts, from what the most there is of each thing is worth."""
         places, worth = len(self.dual.room), worth.reshape(self.there.shape)
         return self.dual.prices(worth[:places], worth[places:] / self.dual.scale)
 
     def _look(self, worth: Floats) -> int:
         """The bound at these prices [parts]; they are kept if they are the best, and the ways in any case."""
-        prices = self._prices(worth)
+        prices = self.priced(worth)
         value, ways = self.dual.value(prices)
         self.tries += len(ways)
         for job, way in zip(self.jobs, ways, strict=True):
