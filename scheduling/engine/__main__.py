@@ -122,9 +122,6 @@ def _search(args: argparse.Namespace, search: Callable[..., Result | Repair]) ->
         )
     except BadInput as error:
         raise BadInput(f"{args.problem}: {error}") from None
-    except WitnessRefused as refused:
-        failed = {"breaches": refused.breaches, "result": {"schedule": refused.schedule}}
-        return _failed(args, "The witness refused the plan.", failed)
     if stop() and found.status in ("found", "repaired"):
         found = replace(found, status="stopped")
     say({"event": "done", "seconds": found.seconds, "result": found} if args.lines else found)
@@ -162,6 +159,8 @@ def why_command(args: argparse.Namespace) -> int:
 def helps_command(args: argparse.Namespace) -> int:
     """Say what one thing more would save; with --lines each as it is found."""
     stop, gone = _stop_asked(), _limits(args)
+    if args.lines:
+        say({"event": "phase", "phase": "looking for what is short"})
     if args.plan is None:
         problem, mended = stand_on_posted(read(Problem, args.problem))
         if mended is None:
@@ -313,6 +312,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BadInput as error:
         print(str(error).encode("utf-8", "backslashreplace").decode().replace("\n", " "), file=sys.stderr)
         return 2
+    except WitnessRefused as refused:
+        failed = {"breaches": refused.breaches, "result": {"schedule": refused.schedule}}
+        return _failed(args, "The witness refused the plan.", failed)
     except MemoryError:
         return _failed(args, "The engine ran out of memory (MemoryError).", {})
     except BrokenPipeError:  # the reader has seen enough

@@ -53,7 +53,8 @@ def test_helps_come_as_lines_with_progress_and_all_at_the_end(
     files: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     said = lines(capsys, "helps", *files, "--work", "5", "--lines")
-    assert {each["event"] for each in said} == {"help", "progress", "done"}
+    assert said[0] == {"event": "phase", "phase": "looking for what is short"}
+    assert {each["event"] for each in said[1:]} == {"help", "progress", "done"}
     assert len(said[-1]["result"]["helps"]) == sum(1 for each in said if each["event"] == "help")
     assert lines(capsys, "helps", *files, "--work", "5") == said[-1]["result"]["helps"]
 
