@@ -93,7 +93,7 @@ def moments_of(problem: Problem, pieces: Sequence[Piece], replay: Replayed) -> d
             done=piece.step is None and piece.time.end == 0,
             waits=tuple(
                 (placed[row // 2].job.id, placed[row // 2].time.step, "end" if row % 2 else "start")
-                for row, _ in piece.waits
+                for row in (*(row for row, _ in piece.waits), *piece.room[1])
             ),
             floor=_floor(piece),
         )

@@ -12,7 +12,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from scheduling.engine.colour import colour
 from scheduling.engine.cost import option_of, standing_out, stays_of
 from scheduling.engine.problem import Air, Begun, Job, Option, Place, Problem, Step
 from scheduling.engine.schedule import Schedule, StepTime
@@ -20,7 +19,10 @@ from scheduling.engine.schedule import Schedule, StepTime
 
 @dataclass(slots=True)
 class Piece:
-    """One step of a plan, or what has begun (`step` is None). `waits` are the moments it waits for."""
+    """One step of a plan, or what has begun (`step` is None).
+
+    `waits` are the moments it waits for; of the moments in `room` it waits for so many, whichever come first.
+    """
 
     index: int
     job: Job
@@ -29,11 +31,17 @@ class Piece:
     time: StepTime
     leaves: int  # the moment she leaves it: a row, see `Moment`
     waits: list[tuple[int, int]] = field(default_factory=list)  # (row, slots after it)
+    room: tuple[int, tuple[int, ...]] = (0, ())  # (how many, rows)
 
     @property
     def begun(self) -> Begun | None:
         """What has begun, where this is it."""
         return self.job.begun if self.step is None else None
+
+    @property
+    def after(self) -> list[int]:
+        """Every piece it may have to wait for, by its index."""
+        return [row // 2 for row in (*(row for row, _ in self.waits), *self.room[1])]
 
 
 Moment = int
@@ -76,11 +84,9 @@ class _Use:
 def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
     """Every piece of a plan in an order in which each comes after all it waits for.
 
-    A plan that facts have overrun comes with the times it has, and all its bays named: they say the order.
-    Of those who swap places in one slot, the last in order waits for nobody in the ring.
+    A plan that facts have overrun comes with the times it has: they say the order. Of those who swap places
+    in one slot, the last in order waits for nobody in the ring.
     """
-    if _unnamed(problem, schedule):
-        schedule = colour(problem, schedule)
     pieces: list[Piece] = []
     stays: list[_Stay] = []
     for job in problem.jobs:
@@ -102,12 +108,6 @@ def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
     return _in_order(pieces)
 
 
-def _unnamed(problem: Problem, schedule: Schedule) -> bool:
-    """Whether somebody's bay of a pool is not named."""
-    pools = {place.id for place in problem.places if place.units}
-    return any(t.place in pools and t.unit is None for times in schedule.jobs.values() for t in times)
-
-
 def _step(job: Job, time: StepTime) -> Step | None:
     return None if time.option < 0 else next(step for step in job.steps if step.id == time.step)
 
@@ -126,23 +126,20 @@ def _wait(piece: Piece, moment: Moment, lag: int = 0) -> None:
 
 
 def _hand_over_places(problem: Problem, stays: list[_Stay]) -> None:
-    """A boat comes once those who had her bay before her have left it."""
-    by_bay: dict[tuple[str, str], list[_Stay]] = defaultdict(list)
+    """A boat comes once so many have left her place that there is room: of those who have left it before by
+    the plan, whoever goes first."""
     rooms = {place.id: place.room for place in problem.places}
-    free: dict[str, list[tuple[int, int]]] = {
-        place: [(-2, n) for n in range(r)] for place, r in rooms.items()
-    }
+    by_place: dict[str, list[_Stay]] = defaultdict(list)
     for stay in sorted(stays, key=lambda one: (one.start, one.end)):
-        bay = stay.first.time.unit
-        named = bay is not None or rooms[stay.place] == 1
-        if not named:  # bays without names: the one that was free for longest
-            _, number = heapq.heappop(free[stay.place]) if free[stay.place] else (0, 0)
-            heapq.heappush(free[stay.place], (stay.end, number))
-            bay = str(number)
-        before = by_bay[stay.place, bay or ""]
-        for other in before:
-            if named or other.end <= max(stay.start, 0):
-                _wait(stay.first, other.leaves)
+        before = by_place[stay.place]
+        many = len(before) + 1 - rooms[stay.place]
+        gone = sum(other.end <= max(stay.start, 0) for other in before)
+        rows = [other.leaves for other in sorted(before, key=lambda one: one.end)][: max(many, gone)]
+        if many == len(rows):
+            for row in rows:
+                _wait(stay.first, row)
+        elif many > 0 and stay.first.step is not None:
+            stay.first.room = (many, tuple(rows))
         before.append(stay)
 
 
@@ -243,10 +240,13 @@ def _in_order(pieces: list[Piece]) -> list[Piece]:
         at += len(same)
         while same:
             open_ = {piece.index for piece in same}
-            ready = next((p for p in same if all(row // 2 not in open_ for row, _ in p.waits)), None)
+            ready = next((piece for piece in same if open_.isdisjoint(piece.after)), None)
             if ready is None:
                 ready = same[0]
                 ready.waits = [wait for wait in ready.waits if wait[0] // 2 not in open_]
+                many, rows = ready.room
+                known = tuple(row for row in rows if row // 2 not in open_)
+                ready.room = (max(0, many - len(rows) + len(known)), known)
             same.remove(ready)
             done.append(ready)
     return done
@@ -259,7 +259,7 @@ def _pushed(pieces: list[Piece]) -> list[int]:
     while moved:
         moved = False
         for piece in pieces:
-            first = max((starts[row // 2] for row, _ in piece.waits), default=-1)
+            first = max((starts[index] for index in piece.after), default=-1)
             if first > starts[piece.index]:
                 starts[piece.index], moved = first, True
     return starts

@@ -52,6 +52,9 @@ def replayed(problem: Problem, pieces: Sequence[Piece], draws: Draws) -> Replaye
             continue
         for row, lag in piece.waits:
             np.maximum(start, rows[row] + lag if lag else rows[row], out=start)
+        many, freed = piece.room
+        if many:
+            np.maximum(start, np.partition(rows[list(freed)], many - 1, axis=0)[many - 1], out=start)
         means = [start.mean()]
         np.maximum(start, yard.floor(piece), out=start)
         means.append(start.mean())

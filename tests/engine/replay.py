@@ -34,6 +34,7 @@ class Part:
     leaves: int
     following: Part | None = None
     waits: list[tuple[Part, str, int]] = field(default_factory=list)
+    room: tuple[int, list[tuple[Part, str]]] = (0, [])  # of these moments so many
 
     def gone(self) -> tuple[Part, str]:
         """The moment at which she leaves it."""
@@ -117,6 +118,9 @@ def one_winter(problem: Problem, order: list[Part], tables: Any, winter: Drawn) 
             first, asked = floor(part, winter), False
             for other, moment, lag in part.waits:
                 first = max(first, times[id(other)][moment == "end"] + lag)
+            many, freed = part.room
+            leaving = sorted(times[id(other)][moment == "end"] for other, moment in freed)
+            first = max([first, *leaving[:many]])
             table = tables[part.option.table]
             while True:
                 start = next_start(problem, tables, part, first, closed, winter, asked)
@@ -179,17 +183,24 @@ def in_order(parts: list[list[Part]]) -> list[Part]:
     starts = {id(part): part.start for part in every}
     for _ in every:  # who waits for one who was to come later comes later, too
         for part in every:
-            starts[id(part)] = max([starts[id(part)], *(starts[id(other)] for other, _, _ in part.waits)])
+            starts[id(part)] = max([starts[id(part)], *(starts[id(other)] for other in comes_after(part))])
     rest = sorted(every, key=lambda part: starts[id(part)])
     done: list[Part] = []
     while rest:
         same = [part for part in rest if starts[id(part)] == starts[id(rest[0])]]
-        free = [part for part in same if not any(other in same for other, _, _ in part.waits)]
+        free = [part for part in same if not any(other in same for other in comes_after(part))]
         part = (free or same)[0]
         part.waits = [wait for wait in part.waits if wait[0] not in same]
+        many, freed = part.room
+        left = [one for one in freed if one[0] not in same]
+        part.room = (many - len(freed) + len(left), left)  # those who go as she comes make room
         rest.remove(part)
         done.append(part)
     return done
+
+
+def comes_after(part: Part) -> list[Part]:
+    return [other for other, _, _ in part.waits] + [other for other, _ in part.room[1]]
 
 
 def floor(part: Part, winter: Drawn) -> int:
@@ -287,38 +298,17 @@ def stays_of(own: list[Part]) -> list[list[Part]]:
 
 
 def wait_for_bays(problem: Problem, stays: list[list[Part]]) -> None:
-    rooms = {place.id: place.room for place in problem.places}
-    bay = {id(stay): (stay[0].place, stay[0].unit) for stay in stays}
-    for place, room in rooms.items():
-        taken = [-2] * room  # until when, in a pool whose bays have no names: the longest free one is next
-        here = [stay for stay in stays if stay[0].place == place and stay[0].unit is None and room > 1]
-        for stay in sorted(here, key=lambda stay: (stay[0].start, stay[-1].leaves)):
-            number = taken.index(min(taken))
-            taken[number] = stay[-1].leaves
-            bay[id(stay)] = (place, f"number {number}")
-    for one, other in [pair for two in combinations(stays, 2) for pair in (two, two[::-1])]:
-        if bay[id(one)] != bay[id(other)] or other[0].start < 0:
-            continue
-        before = one[-1].leaves <= max(other[0].start, 0)
-        overrun = room_of_one(bay[id(one)]) and overlaps(one, other) and first_come(one, other, stays)
-        if before or overrun:
-            other[0].waits.append((*one[-1].gone(), 0))
-
-
-def room_of_one(bay: tuple[str, str | None]) -> bool:
-    """Whether a bay stands for itself, not for one of a pool by turns."""
-    return bay[1] is None or not bay[1].startswith("number ")
-
-
-def overlaps(one: list[Part], other: list[Part]) -> bool:
-    return one[-1].leaves > max(other[0].start, 0) and other[-1].leaves > max(one[0].start, 0)
-
-
-def first_come(one: list[Part], other: list[Part], stays: list[list[Part]]) -> bool:
-    def when(stay: list[Part]) -> tuple[int, int, int]:
-        return stay[0].start, stay[-1].leaves, next(n for n, known in enumerate(stays) if known is stay)
-
-    return when(one) < when(other)
+    """In the order in which they come by the plan: with room for so many, as many less of those before must
+    have gone, whoever they are, of all who have gone by the plan (of more where facts brought more in)."""
+    for place in problem.places:
+        here = [stay for stay in stays if stay[0].place == place.id]
+        here.sort(key=lambda stay: (stay[0].start, stay[-1].leaves))
+        for number, stay in enumerate(here):
+            many = number - (place.room - 1)
+            before = sorted(here[:number], key=lambda other: other[-1].leaves)
+            gone = [other for other in before if other[-1].leaves <= max(stay[0].start, 0)]
+            if stay[0].start >= 0 and many > 0:
+                stay[0].room = (many, [other[-1].gone() for other in before[: max(many, len(gone))]])
 
 
 def wait_in_lanes(problem: Problem, stays: list[list[Part]]) -> None:

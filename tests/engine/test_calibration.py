@@ -6,7 +6,7 @@ import json
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from statistics import NormalDist
@@ -20,7 +20,7 @@ from scheduling.engine.compiled import compile_problem
 from scheduling.engine.draws import Draws, Reals, drawn, held_name
 from scheduling.engine.handovers import Piece, pieces_of
 from scheduling.engine.jsonio import from_json
-from scheduling.engine.problem import Problem
+from scheduling.engine.problem import Problem, Step
 from scheduling.engine.risk import Risk, read_off
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.winter import replayed
@@ -121,14 +121,28 @@ def seasons(boats: int, count: int, share_pct: int) -> Iterator[Season]:
         yield Season(told, schedule, pieces, drawn(told, pieces, 1, 1000 + number))
 
 
-def promised(season: Season, draws: Draws) -> Risk:
-    return read_off(season.told, season.schedule, season.pieces, draws, likely_pct=60, safe_pct=90)
+def seen_from(season: Season, slot: int) -> list[Piece]:
+    """The pieces as they are seen from the morning of a slot: what has not begun begins no earlier."""
+
+    def later(step: Step) -> Step:
+        until = tuple(max(case, slot) for case in step.until)
+        return replace(step, earliest=max(step.earliest, slot), until=until)
+
+    return [
+        replace(piece, step=later(piece.step)) if piece.step and season.started(piece) >= slot else piece
+        for piece in season.pieces
+    ]
+
+
+def promised(season: Season, slot: int, draws: Draws) -> Risk:
+    pieces = seen_from(season, slot)
+    return read_off(season.told, season.schedule, pieces, draws, likely_pct=60, safe_pct=90)
 
 
 def test_what_is_behind_is_in_every_winter_as_it_was() -> None:
     [season] = seasons(12, 1, share_pct=0)
     for slot in (0, 20, 60):
-        rows = replayed(season.told, season.pieces, known_in(season, slot, 30)).rows
+        rows = replayed(season.told, seen_from(season, slot), known_in(season, slot, 30)).rows
         for piece in season.pieces:
             for row, at in (
                 (2 * piece.index, season.started(piece)),
@@ -182,8 +196,9 @@ def told_each_week(count: int, weeks: int, *, every: int, runs: int = 200) -> Ta
     tally = Tally()
     for number, season in enumerate(seasons(12, count, share_pct=0)):
         for week in range(number % every, weeks, every):
-            seen = [known_in(season, (week + more) * WEEK, runs) for more in (0, 1)]
-            told = [promised(season, draws) for draws in seen]
+            slots = [(week + more) * WEEK for more in (0, 1)]
+            seen = [known_in(season, slot, runs) for slot in slots]
+            told = [promised(season, slot, draws) for slot, draws in zip(slots, seen, strict=True)]
             for risk in told:
                 tally.keep(season, risk)
             tally.compare((seen[0], told[0]), (seen[1], told[1]))
