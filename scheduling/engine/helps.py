@@ -1,11 +1,13 @@
 """What would help: the yard packed again with one thing more, and what that saves, as a range.
 
-Candidates are ranked by what the prices of the yard say a slot of each is worth, then by how many stages wait
-for it. Of the first of them those that save most when the boats that lose most go where they are cheapest are
-tried in earnest: with each, and once without, the plan there is goes through the same search for as many
-insertions under three seeds. The range is from the worst plan with it against the best without to the best
-against the worst. A gain is clear if even the least is more than the plans without it differ among
-themselves, more than moving a boat once (so exact no price of a winter is), and more than the thing costs.
+The plan there is goes through a search of its own first, so that nothing counts as help that packing
+again would bring. Candidates are ranked by what the prices of the yard say a slot of each is worth, then
+by how many stages wait for it. Of the first of them those that save most when the boats that lose most go
+where they are cheapest are tried in earnest: with each, and once without, the plan goes through the same
+search for as many insertions under three seeds. The range is from the worst plan with it against the best
+without to the best against the worst. A gain is clear if even the least is more than the plans without it
+differ among themselves, more than moving a boat once (so exact no price of a winter is), and more than the
+thing costs.
 """
 
 import random
@@ -33,7 +35,9 @@ OF_A_KIND = 2
 """Of them so many of a kind: a yard short of bays would else hear of nothing that can be had this winter."""
 SIFTED = 20
 """So many of the first candidates are sifted by a few insertions."""
-LOSERS, SIFT_SHARE = 12, 0.25
+AGAIN_SHARE, AGAIN = 0.2, 3
+"""The share of the time for packing again first; where the work is given, that of so many searches."""
+LOSERS, SIFT_SHARE = 12, 0.4
 """Boats put in anew to sift a candidate, and the share of the time after which no more are sifted."""
 SHARE = 0.7
 """Of its share of the time the first search takes so much; the rest is for what each yard needs besides."""
@@ -82,7 +86,7 @@ def helps(
     """
     run = _Run(problem, schedule, seconds, seed, work, should_stop or (lambda: False), on_progress)
     found = []
-    for each in run.helps(candidates(problem, schedule) if more is None else more):
+    for each in run.helps(more):
         found.append(each)
         if on_help is not None:
             on_help(each)
@@ -111,13 +115,14 @@ class _Run:
     def __post_init__(self) -> None:
         self.given = self.work is not None
 
-    def helps(self, things: Sequence[Relaxation]) -> Iterator[Help]:
+    def helps(self, more: Sequence[Relaxation] | None) -> Iterator[Help]:
         """Each of the best candidates, tried."""
+        start = self._packed_again()
+        self.schedule = start.schedule()
+        things = candidates(self.problem, self.schedule) if more is None else more
         seconds = float("inf") if self.given else min(RANK_SECONDS, self.seconds / 10)
         steps = FEW_STEPS if self.given else RANK_STEPS
         first = ranked(self.problem, self.schedule, things, seconds=seconds, steps=steps)
-        start = state_in(self.problem, self.problem, self.schedule)
-        settle_all(start)
         best = self._sifted(first[:SIFTED], start)
         self.searches = SEEDS * (len(best) + 1)
         without = self._plans(start) if best else None
@@ -129,8 +134,19 @@ class _Run:
                 return
             yield self._judged(thing, without, plans)
 
+    def _packed_again(self) -> State:
+        """The plan there is, searched for a cheaper one in the yard as it is."""
+        start = state_in(self.problem, self.problem, self.schedule)
+        settle_all(start)
+        budget = Budget(
+            AGAIN_SHARE * self.seconds, None if self.work is None else AGAIN * self.work, self.should_stop
+        )
+        found = improve(start_search(start.compiled), start, random.Random(self.seed), budget)
+        return min(start, found, key=lambda plan: plan.total)
+
     def _sifted(self, things: Sequence[Relaxation], start: State) -> list[Relaxation]:
-        """The best few by what is saved with each when the boats that lose most are put in anew."""
+        """The best few by what is saved with each when the boats that lose most are put in anew; those for
+        which there was no time come after, as they are."""
         if len(things) <= BEST:
             return list(things)
         search, jobs = start_search(start.compiled), start.compiled.jobs
@@ -143,9 +159,9 @@ class _Run:
             state = state_in(self.problem, with_more(self.problem, thing), self.schedule)
             settle_all(state, losers)
             totals[number] = state.total + self._shift(thing)
+        order = sorted(range(len(things)), key=lambda number: (number not in totals, totals.get(number, 0)))
         best: list[Relaxation] = []
-        for number in sorted(totals, key=lambda number: totals[number]):
-            thing = things[number]
+        for thing in (things[number] for number in order):
             if len(best) < BEST and sum(each.kind == thing.kind for each in best) < OF_A_KIND:
                 best.append(thing)
         return best

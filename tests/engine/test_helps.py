@@ -115,6 +115,13 @@ def test_what_is_no_more_than_the_seeds_make_is_called_no_clear_gain() -> None:
         assert each.says == "a tent on Monday"
 
 
+def test_what_packing_again_would_bring_is_no_help() -> None:
+    told = problem(job("she", step("one", 2, "a"), due=FRIDAY))
+    late = plan(told, she=[("a", 7)])  # done on Thursday the 12th, six days late for nothing
+    assert [t.says for t in candidates(told, late) if t.kind == "promise"] == ["she promised a week later"]
+    assert [h for h in helps(told, late, work=5) if h.kind == "promise" or h.saves_high] == []
+
+
 def test_a_gain_of_less_than_a_move_of_one_boat_is_not_clear() -> None:
     told = tent_yard()
     schedule = plan(told, one=[("a", 0)], two=[("b", 5)])
