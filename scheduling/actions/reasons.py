@@ -85,9 +85,16 @@ def _troubled(problem: Problem, schedule: Schedule) -> list[str]:
 
 
 def _fewest(problem: Problem, schedule: Schedule, because: Sequence[Why]) -> dict[str, Any]:
-    over = _clock(FEWEST_S)
-    things = relaxations(problem, schedule, because=because, should_stop=over)
-    return {"things": [thing.says for thing in things], "whole": len(things) == 1 or not over()}
+    over, alone = _clock(FEWEST_S), []
+    things = relaxations(
+        problem, schedule, because=because, should_stop=over, on_more=lambda: alone.append(False)
+    )
+    at_least = 2 if alone else 1
+    return {
+        "things": [thing.says for thing in things],
+        "whole": len(things) == at_least or not over(),
+        "at_least": at_least,
+    }
 
 
 def _clock(seconds: float) -> Callable[[], bool]:

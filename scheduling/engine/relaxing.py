@@ -47,12 +47,14 @@ def relaxations(
     more: Sequence[Relaxation] | None = None,
     because: Sequence[Why] = (),
     should_stop: Callable[[], bool] | None = None,
+    on_more: Callable[[], None] = lambda: None,
 ) -> tuple[Relaxation, ...]:
     """The fewest candidates with which every boat is in the plan; of as few those after which it costs least.
 
     None are needed if nobody is left out. Where no set of three does it, the best is added to, one at a
     time; empty if so many as MOST do not do it. `more` are the candidates (None: all that can be derived).
     What could lift one of the reasons in `because` is tried first, so that a short time goes to what matters.
+    `on_more` is called once every candidate has been tried alone and none does it: at least two are needed.
     """
     out = [job for job in problem.jobs if job.id not in schedule.jobs]
     until = time.monotonic() + seconds
@@ -67,7 +69,7 @@ def relaxations(
         things = [t for t in things if t.kind not in ("promise", "lift day")]
         things += [*_promises(problem, schedule, out), *_lift_days(problem, schedule, out)]
     things.sort(key=lambda thing: not any(_lifts(thing, why) for why in because))
-    return _search(problem, schedule, things, over)
+    return _search(problem, schedule, things, over, on_more)
 
 
 def _lifts(thing: Relaxation, why: Why) -> bool:
@@ -88,7 +90,11 @@ def _lifts(thing: Relaxation, why: Why) -> bool:
 
 
 def _search(
-    problem: Problem, schedule: Schedule, things: Sequence[Relaxation], over: Callable[[], bool]
+    problem: Problem,
+    schedule: Schedule,
+    things: Sequence[Relaxation],
+    over: Callable[[], bool],
+    on_more: Callable[[], None],
 ) -> tuple[Relaxation, ...]:
     tried: list[_Trial] = []
     found: list[_Trial] = []
@@ -110,6 +116,8 @@ def _search(
         done = [trial for trial in found if not trial.out]
         if done:
             return min(done, key=lambda trial: (_price(trial.things), trial.total)).things
+        if size == 1 and len(tried) == len(things):
+            on_more()
     return _added_to(problem, schedule, found or tried, tried, over)
 
 

@@ -23,7 +23,8 @@ class Plan(AppendOnly, YardRecord):
     `alone` is what the boats would cost if each had the yard to herself, together [minor units]; empty where
     that was not reckoned. `kept` says for each late treatment what keeps her: {treatment id: {"rule", "says",
     "days"}}. `fewest` is what would bring in the boats left out: {"things": [words, ...], "whole": whether
-    there was time to look for fewer}, things empty where nothing was found; {} where nobody is left out.
+    there was time to look for fewer, "at_least": so many are needed}, things empty where nothing was found;
+    {} where nobody is left out.
     `late_days` are calendar days and count boats left out. `moves` is what is elsewhere, or on another day,
     than in the plan that was posted when it was made: [{"treatment", "stage", "part", "was": {"bay",
     "first_day"} or None, "now": the same, "cause", "rule", "says": why, "saves": minor units, "others":

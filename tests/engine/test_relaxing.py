@@ -129,7 +129,10 @@ def test_the_one_tent_more_that_brings_her_in() -> None:
     )
     schedule = plan(told, one=[("a", 0)], two=[("b", 5)])
     assert sound(told, schedule)
-    assert [thing.says for thing in relaxations(told, schedule)] == ["one more tent L"]
+    two: list[bool] = []
+    found = relaxations(told, schedule, on_more=lambda: two.append(True))
+    assert [thing.says for thing in found] == ["one more tent L"]
+    assert not two
 
 
 def test_what_could_lift_a_reason_is_tried_first_where_time_is_short() -> None:
@@ -161,10 +164,10 @@ def test_two_things_where_neither_alone_does_it() -> None:
         resources=(Resource(id="tent", label="tent L", capacity=(1,) * 10),),
     )
     schedule = plan(told, one=[("a", 0), ("a", 5)])
-    assert sorted(thing.says for thing in relaxations(told, schedule)) == [
-        "one more bay like H1",
-        "one more tent L",
-    ]
+    two: list[bool] = []
+    found = relaxations(told, schedule, on_more=lambda: two.append(True))
+    assert sorted(thing.says for thing in found) == ["one more bay like H1", "one more tent L"]
+    assert two == [True]  # that one is not enough is known before two are tried
 
 
 def test_a_later_promise_where_only_money_keeps_her_out() -> None:

@@ -168,18 +168,18 @@ def test_where_a_boat_is_left_out_the_one_thing_that_lets_her_in_is_kept(winter:
     season = crowded(winter)
     Treatment.objects.filter(boat__name="Clover").update(state="cancelled")
     found = found_in(season)
-    assert found.fewest == {"things": ["one more bay like H1"], "whole": True}
+    assert found.fewest == {"things": ["one more bay like H1"], "whole": True, "at_least": 1}
     [chain] = found.chains.values()
     assert chain[0]["says"] == "waits for H1 until Tue 8 Dec: Alder stands there"
 
 
 def test_where_nothing_lets_everybody_in_nothing_is_said_to(winter: Cast) -> None:
-    assert found_in(crowded(winter)).fewest == {"things": [], "whole": True}
+    assert found_in(crowded(winter)).fewest == {"things": [], "whole": True, "at_least": 2}
 
 
 def test_a_search_that_was_cut_off_says_so(winter: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reasons, "FEWEST_S", 0.0)
-    assert found_in(crowded(winter)).fewest == {"things": [], "whole": False}
+    assert found_in(crowded(winter)).fewest == {"things": [], "whole": False, "at_least": 1}
 
 
 # --- Stored with the plan ---------------------------------------------------------------------------------

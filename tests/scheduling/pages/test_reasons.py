@@ -279,7 +279,8 @@ def test_whole_chains_are_told_as_far_as_a_page_goes_the_gravest_first(full: Ful
         ({"things": ["one more bay like H1"], "whole": True}, "while the others stay as planned:"),
         ({"things": ["a", "b"], "whole": False}, "there was no time to look for fewer"),
         ({"things": [], "whole": True}, "Nothing of what the packer knows to add"),
-        ({"things": [], "whole": False}, "In the time there was, nothing was found"),
+        ({"things": [], "whole": False, "at_least": 2}, "At least 2 changes are needed"),
+        ({"things": [], "whole": False, "at_least": 1}, "In the time there was, nothing was found"),
     ],
 )
 def test_the_fewest_changes_that_bring_everybody_in_have_a_card(
