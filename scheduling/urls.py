@@ -31,6 +31,7 @@ urlpatterns = [
     path("desk/promise/<int:treatment>/", desk.promise, name="promise"),
     path("boat/<int:boat>/", boat.boat, name="boat"),
     path("boat/<int:boat>/correct/", boat.correct, name="correct"),
+    path("boat/<int:boat>/arrival/", boat.arrival, name="arrival"),
     path("boat/<int:boat>/measure/", measure.measure, name="measure"),
     path("boat/<int:boat>/measure/round/", measure.take_round, name="take_round"),
     path("boat/<int:boat>/measure/wash/", measure.wash, name="wash"),

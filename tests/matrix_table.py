@@ -168,6 +168,13 @@ TABLE: dict[str, Page | Open] = {
         mine=lambda cast: {"boat": treatment_of(cast).boat_id},
         theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
     ),
+    "<slug:yard>/boat/<int:boat>/arrival/": Page(
+        {MANAGER},
+        get=405,
+        post=422,
+        mine=lambda cast: {"boat": treatment_of(cast).boat_id},
+        theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
+    ),
     "<slug:yard>/boat/<int:boat>/measure/": Page(
         {MANAGER, CREW},
         mine=lambda cast: {"boat": treatment_of(cast).boat_id},

@@ -166,8 +166,8 @@ def _says(state: State, name: str, broken: Broken, others: tuple[str, ...]) -> s
         case "air":
             return f"{work} and {what} of others don't go together {on}" + (f": {boats}" if boats else "")
         case "hands":
-            short = f"{what} is" if broken.what in named else f"hands to {what} are"
-            return f"{short} used up {on} by {boats}" if boats else f"{short} short for {work} {on}"
+            free = f"there is no free {what}" if broken.what in named else f"no hands to {what} are free"
+            return f"{free} for {work} {on}" + (f": {boats}" if boats else "")
         case "windows" if what:
             return f"{what} is closed {on}"
         case "windows":

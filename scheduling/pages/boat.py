@@ -25,8 +25,10 @@ from scheduling.pages.sentences import KIND, following, verdict, waiting_for, wh
 from yard.actions.base import Refused, Stale
 from yard.actions.rounds import dry_evidence
 from yard.actions.stages import correct_stage
+from yard.actions.treatments import expect_boat
 from yard.models import Bay, Hold, Role, Stage, StageKind, Status
 from yard.roles import Actor
+from yard.templatetags.days import day
 from yard.trade.stoprule import Line as Part
 
 
@@ -125,6 +127,33 @@ def correct(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     except (Refused, Stale) as no:
         return show(request, who, boat, wrong=(getattr(no, "field", ""), no.sentence), status=no.status)
     messages.success(request, f"Corrected: {stage.treatment.boat.name}, {stage.name}.")
+    return redirect("boat", who.yard.slug, boat)
+
+
+@require_POST
+@season_page(Role.MANAGER)
+def arrival(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
+    """Expect a boat on another day."""
+    found = next((one for one in winter_of(who).boats if one.treatment.boat_id == boat), None)
+    if found is None:
+        raise Http404("No such boat this season.")
+    version, typed = text_in(request.POST, "version"), text_in(request.POST, "arrives_on")
+    try:
+        on = parse_day(typed, who.today)
+        expect_boat(
+            who,
+            treatment=found.treatment,
+            version=int(version) if re.fullmatch(r"[0-9]{1,9}", version) else 0,
+            arrives_on=on,
+        )
+    except NotADay as no:
+        return show(request, who, boat, wrong=("arrives_on", str(no)), status=422)
+    except (Refused, Stale) as no:
+        return show(request, who, boat, wrong=("arrives_on", no.sentence), status=no.status)
+    messages.success(
+        request,
+        f"{found.name} is expected on {day(on)}. The posted plan stays until you mend it on the Wall.",
+    )
     return redirect("boat", who.yard.slug, boat)
 
 

@@ -211,7 +211,7 @@ def test_repair_prints_what_moves_and_why(file: Path, capsys: pytest.CaptureFixt
         ("other", 1, 2),
         ("other", 2, 3),
     ]
-    assert lift.reason.says == "Hoist is short for lift on Tue 3 Nov"
+    assert lift.reason.says == "there is no free Hoist for lift on Tue 3 Nov"
 
 
 def test_repair_with_lines_says_each_plan_as_it_comes(file: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -36,6 +36,7 @@ from yard.models import (
     TideTable,
     TideWater,
     Treatment,
+    Yard,
     YardSettings,
 )
 
@@ -110,7 +111,7 @@ class FullWinter:
         self.posted = self._plan(1, posted=True)
         self.draft = self._plan(2, posted=False)
         Board.objects.create(season=cast.season, posted=self.posted, draft=self.draft)
-        self._tides()
+        tides_by_formula(cast.yard)
 
     def _bay(self, name: str, air: Air, **fields: Any) -> Bay:
         return BayFactory(yard=self.cast.yard, air=air, name=name, **fields)
@@ -233,18 +234,17 @@ class FullWinter:
             return self.cold
         return self.heated
 
-    def _tides(self) -> None:
-        """High water by a formula: springs at dawn and dusk every fortnight."""
-        YardSettings.objects.filter(yard=self.cast.yard).update(sill_level_m=2)
-        year = TideTable.objects.create(
-            yard=self.cast.yard, place="dock", datum="chart", source="none", year=2026
-        )
-        start = datetime(2026, 11, 1, 5, 54, tzinfo=UTC)
-        waters = []
-        for number in range(460):
-            at = start + number * timedelta(hours=12, minutes=25)
-            low_at = at + timedelta(hours=6, minutes=12)
-            high = 4.45 + cos(2 * pi * number / 28.5)
-            waters.append(TideWater(table=year, at=at, height_m=round(high, 2), is_high=True))
-            waters.append(TideWater(table=year, at=low_at, height_m=round(5.9 - high, 2), is_high=False))
-        TideWater.objects.bulk_create(waters)
+
+def tides_by_formula(yard: Yard) -> None:
+    """High water by a formula: springs at dawn and dusk every fortnight."""
+    YardSettings.objects.filter(yard=yard).update(sill_level_m=2)
+    year = TideTable.objects.create(yard=yard, place="dock", datum="chart", source="none", year=2026)
+    start = datetime(2026, 11, 1, 5, 54, tzinfo=UTC)
+    waters = []
+    for number in range(460):
+        at = start + number * timedelta(hours=12, minutes=25)
+        low_at = at + timedelta(hours=6, minutes=12)
+        high = 4.45 + cos(2 * pi * number / 28.5)
+        waters.append(TideWater(table=year, at=at, height_m=round(high, 2), is_high=True))
+        waters.append(TideWater(table=year, at=low_at, height_m=round(5.9 - high, 2), is_high=False))
+    TideWater.objects.bulk_create(waters)

@@ -12,13 +12,13 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.cast import TODAY, AirFactory, BayFactory, BoatFactory, Cast, SchemeFactory, StageNormFactory
 from tests.yard.test_actions_form import a_treatment, due, standing
-from yard.actions.base import NotAllowed, Refused
+from yard.actions.base import NotAllowed, Refused, Stale
 from yard.actions.boats import mean_spot, save_boat
 from yard.actions.places import save_bay
 from yard.actions.promises import record_promise
 from yard.actions.stages import start_stage
 from yard.actions.stoppages import end_stoppage, stop_work
-from yard.actions.treatments import bring_in, cancel_treatment, open_treatment, shift
+from yard.actions.treatments import bring_in, cancel_treatment, expect_boat, open_treatment, shift
 from yard.models import Kit, Lane, Promise, Spot, Stage, Stay, Treatment
 
 YESTERDAY, TOMORROW = date(2026, 11, 23), date(2026, 11, 25)
@@ -145,6 +145,22 @@ def test_a_cancelled_treatment_drops_its_stages_and_frees_her_bay(cast: Cast) ->
     assert "cancelled already" in refused(
         cancel_treatment, cast.manager, treatment=treatment, version=treatment.version, why="sold"
     )
+
+
+def test_a_boat_is_expected_later_or_earlier_until_she_has_come(cast: Cast) -> None:
+    treatment = a_treatment(cast)
+    for on in (date(2026, 12, 10), TODAY):
+        treatment = expect_boat(cast.office, treatment=treatment, version=treatment.version, arrives_on=on)
+        assert treatment.arrives_on == on
+    again = {"treatment": treatment, "version": treatment.version}
+    assert "That day is past" in refused(expect_boat, cast.manager, **again, arrives_on=YESTERDAY)
+    assert "ends on 31 May 2027" in refused(expect_boat, cast.manager, **again, arrives_on=date(2027, 6, 1))
+    with pytest.raises(Stale):
+        expect_boat(cast.manager, treatment=treatment, version=1, arrives_on=date(2026, 12, 1))
+    bring_in(cast.crew, treatment=treatment, bay=cast.bay, on=TODAY)
+    treatment.refresh_from_db()
+    again["version"] = treatment.version
+    assert "is not expected any more" in refused(expect_boat, cast.manager, **again, arrives_on=TODAY)
 
 
 def test_a_treatment_is_not_cancelled_without_a_reason(cast: Cast) -> None:

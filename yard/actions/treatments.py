@@ -104,6 +104,28 @@ def copy_stages(treatment: Treatment) -> list[Stage]:
     return stages
 
 
+@action(Role.MANAGER, Role.OFFICE)
+def expect_boat(
+    who: Actor, *, treatment: Treatment, version: int, arrives_on: date, why: str = ""
+) -> Treatment:
+    """Expect a boat on another day, later or earlier; her promise and her wish stay as they are.
+
+    Raises:
+        Refused: if she has come, is cancelled or afloat, or the day is past or after her season.
+        Stale: if `version` is no longer the stored one.
+    """
+    if treatment.state != TreatmentState.EXPECTED:
+        raise Refused(
+            f"{treatment.boat} is {treatment.get_state_display().lower()}: she is not expected any more."
+        )
+    if arrives_on < who.today:
+        raise Refused("That day is past: give the day she is expected now.", "arrives_on")
+    if arrives_on > treatment.season.last_day:
+        last = treatment.season.last_day
+        raise Refused(f"{treatment.season} ends on {last:%-d %b %Y}: choose an earlier day.", "arrives_on")
+    return change(who, treatment, version=version, why=why, arrives_on=arrives_on)
+
+
 @action(Role.MANAGER)
 def cancel_treatment(who: Actor, *, treatment: Treatment, version: int, why: str) -> Treatment:
     """Cancel a treatment: what waits or runs is dropped, and she leaves her bay today.
