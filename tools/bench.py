@@ -43,6 +43,13 @@ from scheduling.engine.schedule import RULES, Result, Rule, WitnessRefused  # no
 from scheduling.engine.solve import solve  # noqa: E402
 from scheduling.engine.witness import check, cost  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
+from tests.engine.growth_bench import (  # noqa: E402
+    first_plan_s,
+    growth_rows,
+    insertions_ms,
+    peak_mb,
+    plain_file,
+)
 from tests.engine.random_yards import tiny_problem  # noqa: E402
 from tests.engine.repair_bench import posted_yard, quote_rows, repair_rows  # noqa: E402
 from tests.engine.spread_yards import with_spreads  # noqa: E402
@@ -103,6 +110,28 @@ def beside_others() -> Iterator[Row]:
     else:
         share = spare / (cold - found["alone"])
         yield row("40 boats, 15 s: avoidable cost to plain CP-SAT's, cold", round(share, 3), 0.333)
+
+
+def scale(folder: Path, full: bool) -> Iterator[Row]:
+    """Yards of 12 to 400 boats: insertions, first plan, memory; in full what more time would bring, too."""
+    median_ms, worst_ms = insertions_ms(40)
+    yield row("40 boats: a boat taken out is put back, median (CPU)", round(median_ms, 2), 0.8, unit="ms")
+    yield row("40 boats: a boat taken out is put back, worst (CPU)", round(worst_ms, 2), 5, unit="ms")
+    if not full:
+        yield row("400 boats: first complete plan (CPU)", round(first_plan_s(400), 2), 2, unit="s")
+        yield row(
+            "400 boats, two workers: memory", round(peak_mb(plain_file(400, folder), 20)), 1536, unit="MiB"
+        )
+        return
+    for one in growth_rows(folder):
+        first, most = (2, 1536) if one.boats == 400 else (1, 600)
+        yield row(f"{one.boats} boats: first complete plan (CPU)", round(one.first_s, 2), first, unit="s")
+        yield row(f"{one.boats} boats: one insertion, median (CPU)", round(one.median_ms, 2), 2, unit="ms")
+        yield row(f"{one.boats} boats, two workers: memory", round(one.mb), most, unit="MiB")
+    for boats, short, long in ((120, 60, 600), (400, 120, 1200)):
+        totals = [solved(plain_file(boats, folder), seconds).total for seconds in (short, long)]
+        what = f"{boats} boats: what a plan costs after {short} s to after {long} s"
+        yield row(what, round(totals[0] / totals[1], 3), 1.1)
 
 
 # --- Many small problems ----------------------------------------------------------------------------------
@@ -309,6 +338,7 @@ def rows(full: bool) -> Iterator[Row]:
         yield drying_forecast()
         yield avoidable_left(3 if full else 1)
         yield from beside_others()
+        yield from scale(Path(folder), full)
         yield from repairs_and_quotes(full)
         yield winters_row()
         yield from many(full)
