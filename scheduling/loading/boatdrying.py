@@ -15,6 +15,7 @@ from scheduling.loading.drying import (
     decays_of,
     histories,
     hull_drying,
+    put_together,
     standings,
     target_of,
     used_of,
@@ -101,8 +102,8 @@ def boat_drying(
     """
     today, treatment = winter.today, boat.treatment
     hull = found.hulls[treatment.pk]
-    used = used_of(hull)
     own = hull_drying(treatment, found, histories(found), winter.settings, today)
+    used = own.used if own else used_of(hull, winter.settings.spots_at_target_pct)
     rows = rows_of(hull, used)
     stood = standings(hull, found.airs, rows[0].day if rows else today, today)
     ahead, until = places_ahead(winter, boat, stood[-1], found.airs, today + AHEAD_D * DAY)
@@ -189,11 +190,8 @@ def places_ahead(
         if until is not None and day <= until and at:
             bay = winter.bays.get(at[-1].bay_id or 0)
             regime = at[-1].regime or airs.regime(bay.air if bay else None)
-        if found and (found[-1].bay, found[-1].regime) == (bay, regime):
-            found[-1] = Standing(found[-1].first, day, bay, regime)
-        else:
-            found.append(Standing(day, day, bay, regime))
-    return tuple(found), until
+        found.append(Standing(day, day, bay, regime))
+    return put_together(found), until
 
 
 def _begins(winter: Winter, boat: BoatWinter, stage: Stage | None) -> date | None:

@@ -1,8 +1,8 @@
 """What a boat's own rounds say of her drying: where she dried since the last wash, and what is left."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from scheduling.loading.airs import TENT, Airs
@@ -59,11 +59,25 @@ class HullDrying:
 
 
 def standings(hull: Hull, airs: Airs, first: date, last: date) -> tuple[Standing, ...]:
-    """Where she stood and dried, day by day from `first` to `last`, days alike put together.
+    """Where she stood and dried, from `first` to `last`.
 
     In a bay where a tent can stand she is in one while a stage of drying runs that may be tented.
     """
+    return put_together(_day_by_day(hull, airs, first, last))
+
+
+def put_together(days: Iterable[Standing]) -> tuple[Standing, ...]:
+    """Single days one after the other, those alike put together."""
     found: list[Standing] = []
+    for one in days:
+        if found and (found[-1].bay, found[-1].regime) == (one.bay, one.regime):
+            found[-1] = replace(found[-1], last=one.last)
+        else:
+            found.append(one)
+    return tuple(found)
+
+
+def _day_by_day(hull: Hull, airs: Airs, first: date, last: date) -> Iterator[Standing]:
     for day in days_between(first, last):
         stays = [s for s in hull.stays if s.from_on <= day and (s.until_on is None or day < s.until_on)]
         bay = stays[-1].bay if stays else None
@@ -75,11 +89,7 @@ def standings(hull: Hull, airs: Airs, first: date, last: date) -> tuple[Standing
             for stage in hull.heats
         )
         regime = airs.regime(bay.air if bay else None, tented=bool(heated and bay and bay.tent_size))
-        if found and found[-1].bay == bay and found[-1].regime == regime:
-            found[-1] = Standing(found[-1].first, day, bay, regime)
-        else:
-            found.append(Standing(day, day, bay, regime))
-    return tuple(found)
+        yield Standing(day, day, bay, regime)
 
 
 def decays_of(stood: Sequence[Standing], airs: Airs) -> tuple[float, ...]:
