@@ -12,7 +12,7 @@ from scheduling.loading.axis import Axis
 from scheduling.loading.hoists import certified_until
 from scheduling.loading.places import pence
 from scheduling.loading.records import Records
-from yard.models import Person, WorkingWeek
+from yard.models import Person, WorkingWeek, YardSettings
 from yard.models.kit import KitKind
 from yard.models.yards import OutsideWho
 from yard.trade import tides
@@ -232,20 +232,23 @@ class TideWindows:
     def _work_out(self, draught_m: float) -> list[int]:
         if not self._waters:
             return [hours.minutes if hours else 0 for hours in self._hours]
-        settings = self._records.settings
-        need = tides.need_m(
-            draught_m,
-            clearance_m=float(settings.tide_clearance_m),
-            sill_m=float(settings.sill_level_m),
-            allowance_m=float(settings.tide_allowance_m),
-        )
-        open_windows = tides.windows(self._waters, need)
+        open_windows = tides.windows(self._waters, water_for(draught_m, self._records.settings))
         longest = [0] * self._axis.slots
         slot_of = {day: slot for slot, day in enumerate(self._axis.days)}
         for part in tides.windows_in(open_windows, [hours for hours in self._hours if hours]):
             slot = slot_of[part.start.astimezone(self._records.zone).date()]
             longest[slot] = max(longest[slot], part.minutes)
         return longest
+
+
+def water_for(draught_m: float, settings: YardSettings) -> float:
+    """[m] of water over datum that floats a draught [m] over the yard's sill, with what it asks for besides."""
+    return tides.need_m(
+        draught_m,
+        clearance_m=float(settings.tide_clearance_m),
+        sill_m=float(settings.sill_level_m),
+        allowance_m=float(settings.tide_allowance_m),
+    )
 
 
 def _lifts(records: Records, axis: Axis, tide_windows: TideWindows) -> tuple[int, ...]:

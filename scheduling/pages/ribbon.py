@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from scheduling.loading.resources import water_for
 from scheduling.loading.winter import Winter, waters_of
 from yard.models import TideWater
-from yard.trade.tides import Water, height_m, need_m
+from yard.trade.tides import Water, height_m
 
 HIGH = 34  # units of the drawing from foot to top
 
@@ -65,17 +66,7 @@ def ribbon(winter: Winter, first: date, days: int, shut: dict[date, str]) -> Rib
 
     points = [(10 * number + 5, y(height)) for number, height in enumerate(best) if height is not None]
     deep = max(winter.boats, key=lambda boat: boat.treatment.boat.draught_m, default=None)
-    settings = winter.settings
-    need = (
-        need_m(
-            float(deep.treatment.boat.draught_m),
-            clearance_m=float(settings.tide_clearance_m),
-            sill_m=float(settings.sill_level_m),
-            allowance_m=float(settings.tide_allowance_m),
-        )
-        if deep
-        else None
-    )
+    need = water_for(float(deep.treatment.boat.draught_m), winter.settings) if deep else None
     return Ribbon(
         width=10 * days,
         fill=_curve(points),
