@@ -8,10 +8,10 @@ from scheduling.loading.axis import UNTIL_TOLD_DAYS
 from yard.models import Air, RegimeNorm, Stoppage, StoppageKind
 from yard.models.places import AirKind
 from yard.trade import climate, drying
-from yard.trade.drying import BLANKETS, COLD, TENT, WEATHER
+from yard.trade.drying import COLD, TENT, WEATHER
 from yard.trade.ranges import Range
 
-__all__ = ["BLANKETS", "COLD", "TENT", "WEATHER", "Airs", "norms_of"]
+__all__ = ["COLD", "TENT", "WEATHER", "Airs", "norms_of"]
 
 
 def norms_of(rows: Iterable[RegimeNorm]) -> dict[str, drying.RegimeNorm]:

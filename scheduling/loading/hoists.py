@@ -54,9 +54,9 @@ def lift_of(yard: Yard, boat: Boat, settings: YardSettings, day: date) -> NextLi
         )
         gear_used: list[Hoist | Sling] = [hoist, *hers]
         provided = tuple(
-            f"Provided the examiner passes the {one.name} by {said(one.certificate_until)}."
+            f"Provided the examiner passes the {one.name} by {until:%a} {until.day} {until:%b %Y}."
             for one in gear_used
-            if one.certificate_until and one.certificate_until < day and lift.allowed
+            if (until := one.certificate_until) and until < day and lift.allowed
         )
         found.append(NextLift(lift, provided))
     return next((one for one in found if one.lift.allowed), found[0] if found else None)
@@ -71,8 +71,3 @@ def certified_until(until: date | None, examined: Sequence[date], *, accessory: 
         if until is not None and visit <= until:
             until = max(until, examined_until(visit, accessory=accessory))
     return until
-
-
-def said(day: date | None) -> str:
-    """A day in a sentence."""
-    return f"{day:%a} {day.day} {day:%b %Y}" if day else "a day nobody wrote down"
