@@ -93,9 +93,6 @@ SHEET_RANGES: Mapping[str, Range] = MappingProxyType(
 """What sheets of solvent-free epoxy say from one to another, in the units of `CoatingSheet`. Common practice,
 from memory; for show."""
 
-RECOAT_MAX_H_20 = GENERIC.recoat_max_h_20
-"""[h] the longest wait between two coats of solvent-free epoxy at 20 degrees C without wash and abrade."""
-
 
 class Window(NamedTuple):
     """When the next coat may go on, counted from the coat before [h]; inf where that time never comes."""
@@ -193,12 +190,6 @@ def tacky_window(started: float, day_c: float, night_c: float, sheet: CoatingShe
     Arguments and errors as in `overcoat_window`. Missed, the epoxy is abraded first.
     """
     return _window(started, day_c, night_c, sheet, sheet.tacky_min_h_20, sheet.tacky_max_h_20)
-
-
-def window_is_broken(gap_h: float, day_c: float, night_c: float, sheet: CoatingSheet = GENERIC) -> bool:
-    """Whether `gap_h` [h], half day and half night at these temperatures [degrees C], is past the overcoat
-    window."""
-    return gap_h / 2 * (rate(day_c, sheet) + rate(night_c, sheet)) > sheet.recoat_max_h_20
 
 
 def checked(sheet: CoatingSheet) -> CoatingSheet:

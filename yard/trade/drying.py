@@ -87,21 +87,11 @@ def _at_norm(regime: str, norms: Mapping[str, RegimeNorm]) -> float:
     return log(2) / likely
 
 
-def drying_rate(
-    temperature_c: float, *, regime: str = COLD, norms: Mapping[str, RegimeNorm] = REGIMES
-) -> float:
-    """What one day at `temperature_c` [degrees C] in a regime is worth in days in a heated tent [-].
-
-    Frost dries nothing. Raises ValueError as `decay_a_day` does.
-    """
-    return decay_a_day(regime, temperature_c, norms) / decay_a_day(TENT, TENT_C, norms)
-
-
 def days_to_dry(dose: float, rates: Sequence[float], first: int) -> int | None:
     """Index of the day on whose evening `dose` [days in a tent] is done, starting on day `first`; None if it
     never is.
 
-    `rates` [-] holds one value for each calendar day, as `drying_rate` gives it.
+    `rates` holds what each calendar day is worth [days in a tent].
     """
     left = dose - 1e-9
     for day in range(first, len(rates)):

@@ -7,7 +7,6 @@ competent person changes what is planned with, and he decides on the day whateve
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import floor
 
 from yard.trade.gear import (
     YARD_WIND,
@@ -69,19 +68,6 @@ def heavy_share(*, motor: bool = False, known: float | None = None) -> float:
             "hull hangs half and half."
         )
     return known
-
-
-def greatest_load_kg(
-    hoist_safe_kg: float, slings_safe_kg: Sequence[float], *, share: float, heavy: float
-) -> int:
-    """Heaviest planned load [kg] that a hoist and the two strongest of its pairs of slings may lift, at the
-    yard's `share` of what they are marked for; hoist alone where no slings are entered.
-
-    Which end of her is heavier isn't known ahead, so either pair must bear the `heavy` share.
-    """
-    pairs = sorted(slings_safe_kg, reverse=True)[:2]
-    most = [hoist_safe_kg * share, *(pair * share / heavy for pair in pairs)]
-    return floor(min(most) + TOO_NEAR)
 
 
 def greatest_beam_m(inside_width_m: float) -> float:

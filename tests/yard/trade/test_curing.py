@@ -21,7 +21,6 @@ from yard.trade.curing import (
     overcoat_window,
     rate,
     tacky_window,
-    window_is_broken,
 )
 
 TO_5 = GENERIC._replace(least_c=5.0)
@@ -148,17 +147,6 @@ class TestWindows:
 
     def test_a_sheet_without_a_least_time_opens_at_once(self) -> None:
         assert overcoat_window(9, 20, 20, GENERIC._replace(recoat_min_h_20=0)).opens_h == 0
-
-    def test_a_weekend_in_warm_air_breaks_the_window_and_a_night_does_not(self) -> None:
-        assert not window_is_broken(24, 16, 12)
-        assert window_is_broken(72, 16, 12)
-        # By hand: 36 x (24/45.2 + 24/53.2) = 35.4 h, under 36.
-        assert not window_is_broken(72, 12, 10)
-
-    def test_a_cold_shutdown_breaks_the_window_although_nothing_cures(self) -> None:
-        # 11 days at 5 degrees: 264 x 24 / 81.0 = 78 h, past 36.
-        assert window_is_broken(264, 5, 5)
-        assert night_and_day_at_20(264, 5, 5) == 0
 
 
 @settings(max_examples=100)

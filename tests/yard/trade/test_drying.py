@@ -18,12 +18,16 @@ from yard.trade.drying import (
     RegimeNorm,
     days_to_dry,
     decay_a_day,
-    drying_rate,
     rate_ratio,
 )
 from yard.trade.ranges import Range
 
 JANUARY, APRIL = MONTH_C[0] + ROOF_WARMER_C, MONTH_C[3] + ROOF_WARMER_C
+
+
+def worth(celsius: float, *, regime: str = COLD) -> float:
+    """What a day is worth in days in a heated tent."""
+    return decay_a_day(regime, celsius) / decay_a_day(TENT, TENT_C)
 
 
 @pytest.mark.parametrize(
@@ -87,17 +91,17 @@ def test_from_62_to_20_over_a_floor_of_12_takes_seventeen_weeks_at_a_half_life_o
 
 
 def test_a_cold_shed_is_worth_less_in_january_than_in_april() -> None:
-    assert drying_rate(JANUARY, regime=COLD) < 0.85 * drying_rate(APRIL, regime=COLD)
+    assert worth(JANUARY, regime=COLD) < 0.85 * worth(APRIL, regime=COLD)
 
 
 def test_a_day_in_a_tent_at_its_own_temperature_is_what_the_others_are_counted_in() -> None:
-    assert drying_rate(TENT_C, regime=TENT) == 1.0
+    assert worth(TENT_C, regime=TENT) == 1.0
 
 
 @settings(max_examples=40, deadline=None)
 @given(st.floats(0.1, 22))
 def test_at_one_temperature_the_weather_dries_less_than_a_cold_shed(celsius: float) -> None:
-    assert 0 < drying_rate(celsius, regime=WEATHER) < drying_rate(celsius, regime=COLD)
+    assert 0 < worth(celsius, regime=WEATHER) < worth(celsius, regime=COLD)
 
 
 @settings(max_examples=40, deadline=None)
@@ -109,24 +113,23 @@ def test_warmer_never_dries_slower(regime: str, celsius: float, warmer: float) -
 @settings(max_examples=40, deadline=None)
 @given(st.sampled_from((WEATHER, COLD)), st.floats(-20, 60))
 def test_no_day_outside_the_tent_is_worth_more_than_one_in_it(regime: str, celsius: float) -> None:
-    assert drying_rate(celsius, regime=regime) <= 1.0
+    assert worth(celsius, regime=regime) <= 1.0
 
 
 @settings(max_examples=30, deadline=None)
 @given(st.sampled_from(sorted(REGIMES)), st.floats(-40, 0))
 def test_frost_dries_nothing(regime: str, celsius: float) -> None:
     assert decay_a_day(regime, celsius) == 0
-    assert drying_rate(celsius, regime=regime) == 0
+    assert worth(celsius, regime=regime) == 0
 
 
 def test_a_day_under_blankets_is_worth_several_in_a_tent() -> None:
-    assert drying_rate(60, regime=BLANKETS) == pytest.approx(7)  # half-lives of 21 and 3 days
+    assert worth(60, regime=BLANKETS) == pytest.approx(7)  # half-lives of 21 and 3 days
 
 
 def test_the_yards_own_norms_rule() -> None:
     slower = {**REGIMES, COLD: REGIMES[COLD]._replace(half_life=Range(80, 100, 120))}
     assert decay_a_day(COLD, 8, slower) == pytest.approx(decay_a_day(COLD, 8) / 2)
-    assert drying_rate(8, regime=COLD, norms=slower) == pytest.approx(drying_rate(8, regime=COLD) / 2)
 
 
 def test_a_regime_or_half_life_that_cannot_be_is_refused_by_name() -> None:
@@ -138,9 +141,9 @@ def test_a_regime_or_half_life_that_cannot_be_is_refused_by_name() -> None:
 
 def test_in_winter_a_day_in_a_cold_shed_is_worth_a_third_of_one_in_a_tent_and_the_weather_a_quarter() -> None:
     # Half-lives of 50 d at 10 degrees, 75 at 8, 21 in the tent, each scaled to 5 degrees with 40 kJ/mol.
-    assert drying_rate(5) == pytest.approx(21 / 50 * rate_ratio(5, 10, 40))
-    assert drying_rate(5) == pytest.approx(1 / 3, abs=0.03)
-    assert drying_rate(5, regime=WEATHER) == pytest.approx(1 / 4, abs=0.03)
+    assert worth(5) == pytest.approx(21 / 50 * rate_ratio(5, 10, 40))
+    assert worth(5) == pytest.approx(1 / 3, abs=0.03)
+    assert worth(5, regime=WEATHER) == pytest.approx(1 / 4, abs=0.03)
 
 
 def test_a_dose_is_done_on_the_day_that_brings_it_to_nothing() -> None:

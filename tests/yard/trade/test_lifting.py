@@ -23,7 +23,6 @@ from yard.trade.lifting import (
     Lift,
     doubts_about_load,
     greatest_beam_m,
-    greatest_load_kg,
     heavy_share,
     may_lift,
 )
@@ -271,23 +270,6 @@ def test_she_must_go_between_the_legs_with_a_hand_a_side(beam: float, allowed: b
 
 
 @pytest.mark.parametrize(
-    ("hoist", "slings", "share", "heavy", "load"),
-    [
-        (25_000, [14_000, 14_000], 0.85, 0.60, 19_833),  # the slings: 14 x 0.85 / 0.60
-        (25_000, [18_000, 18_000], 0.85, 0.60, 21_250),  # the hoist: 25 x 0.85
-        (25_000, [18_000, 14_000, 2_000], 0.85, 0.60, 19_833),
-        (25_000, [14_000, 14_000], 0.85, 0.65, 18_307),
-        (25_000, [], 0.85, 0.60, 21_250),
-        (12_000, [9_000, 9_000], 0.90, 0.60, 10_800),
-    ],
-)
-def test_the_greatest_load_a_hoist_and_its_slings_are_planned_for(
-    hoist: float, slings: list[float], share: float, heavy: float, load: int
-) -> None:
-    assert greatest_load_kg(hoist, slings, share=share, heavy=heavy) == load
-
-
-@pytest.mark.parametrize(
     "changed",
     [
         {"declared_t": 0},
@@ -340,20 +322,3 @@ def test_a_heavier_boat_is_never_allowed_where_a_lighter_one_is_refused(
         for load in (tonnes, tonnes + more)
     )
     assert light.allowed or not heavy.allowed
-
-
-@settings(max_examples=100, deadline=None)
-@given(TONNES, st.floats(2, 40), st.floats(2, 40), st.floats(2, 40), st.sampled_from([0.8, 0.85, 0.9]))
-def test_the_greatest_load_of_the_plan_and_the_lift_itself_say_the_same(
-    tonnes: float, hoist: float, one: float, other: float, share: float
-) -> None:
-    slings = [SlingPair("a", one * 1000, FAR), SlingPair("b", other * 1000, FAR)]
-    most = greatest_load_kg(hoist * 1000, [one * 1000, other * 1000], share=share, heavy=0.6)
-    for load, allowed in ((most, True), (most + 2, False)):
-        lift = ask(
-            weighed_t=load / 1000,
-            hoist=HOIST._replace(safe_load_kg=hoist * 1000),
-            slings=slings,
-            share=share,
-        )
-        assert lift.allowed == allowed
