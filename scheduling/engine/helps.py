@@ -1,13 +1,13 @@
 """What would help: the yard packed again with one thing more, and what that saves, as a range.
 
 The plan there is goes through a search of its own first, so that nothing counts as help that packing
-again would bring. Candidates are ranked by what the prices of the yard say a slot of each is worth, then
-by how many stages wait for it. Of the first of them those that save most when the boats that lose most go
-where they are cheapest are tried in earnest: with each, and once without, the plan goes through the same
-search for as many insertions under three seeds. The range is from the worst plan with it against the best
-without to the best against the worst. A gain is clear if even the least is more than the plans without it
-differ among themselves, more than moving a boat once (so exact no price of a winter is), and more than the
-thing costs.
+again would bring; where that alone is a clear gain, it is said. Candidates are ranked by what the prices of
+the yard say a slot of each is worth, then by how many stages wait for it. Of the first of them those that
+save most when the boats that lose most go where they are cheapest are tried in earnest: with each, and once
+without, the plan goes through the same search for as many insertions under three seeds. The range is from
+the worst plan with it against the best without to the best against the worst. A gain is clear if even the
+least is more than the plans without it differ among themselves, more than moving a boat once (so exact no
+price of a winter is), and more than the thing costs.
 """
 
 import random
@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from scheduling.engine.builds import settle
 from scheduling.engine.candidates import candidates
@@ -45,13 +46,14 @@ SHARE = 0.7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Help:
-    """One thing more (see Relaxation) from `day` on and what it saves [minor units], least and most.
+    """One thing more (see Relaxation) from `day` on and what it saves [minor units], least and most; or, of
+    the kind "again", what packing again with nothing more saves.
 
     `clear` if even the least is a gain (see above); `price` [minor units] is what it costs, None if the yard
     has not said so; `taken` is how much of it, [min] of hands or [calendar days] of a kit.
     """
 
-    kind: MoreKind
+    kind: MoreKind | Literal["again"]
     what: str
     amount: int
     start: int
@@ -117,8 +119,24 @@ class _Run:
 
     def helps(self, more: Sequence[Relaxation] | None) -> Iterator[Help]:
         """Each of the best candidates, tried."""
-        start = self._packed_again()
+        before = state_in(self.problem, self.problem, self.schedule)
+        start = self._packed_again(before)
         self.schedule = start.schedule()
+        saves = before.total - start.total
+        if saves > self.problem.move_price:
+            yield Help(
+                kind="again",
+                what="",
+                amount=0,
+                start=0,
+                until=len(self.problem.days),
+                day=self.problem.days[0],
+                price=0,
+                saves_low=saves,
+                saves_high=saves,
+                clear=True,
+                says="packing again with nothing more",
+            )
         things = candidates(self.problem, self.schedule) if more is None else more
         seconds = float("inf") if self.given else min(RANK_SECONDS, self.seconds / 10)
         steps = FEW_STEPS if self.given else RANK_STEPS
@@ -134,9 +152,9 @@ class _Run:
                 return
             yield self._judged(thing, without, plans)
 
-    def _packed_again(self) -> State:
+    def _packed_again(self, before: State) -> State:
         """The plan there is, searched for a cheaper one in the yard as it is."""
-        start = state_in(self.problem, self.problem, self.schedule)
+        start = before.copy()
         settle_all(start)
         budget = Budget(
             AGAIN_SHARE * self.seconds, None if self.work is None else AGAIN * self.work, self.should_stop

@@ -93,8 +93,8 @@ def line_of(winter: Winter, each: Help) -> Line:
             f"price: ask{_amount(each)}",
             f"pays below {_rounded(each.saves_low, currency, up=False)}",
         )
-    elif each.kind == "promise":
-        costs, leaves = "a call", saves
+    elif each.kind in ("promise", "again"):
+        costs, leaves = "a call" if each.kind == "promise" else "nothing", saves
     else:
         costs = f"{money(price, currency)}{_amount(each)}"
         leaves = between(each.saves_low - price, each.saves_high - price, currency)

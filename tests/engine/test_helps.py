@@ -119,7 +119,11 @@ def test_what_packing_again_would_bring_is_no_help() -> None:
     told = problem(job("she", step("one", 2, "a"), due=FRIDAY))
     late = plan(told, she=[("a", 7)])  # done on Thursday the 12th, six days late for nothing
     assert [t.says for t in candidates(told, late) if t.kind == "promise"] == ["she promised a week later"]
-    assert [h for h in helps(told, late, work=5) if h.kind == "promise" or h.saves_high] == []
+    (again,) = [h for h in helps(told, late, work=5) if h.kind == "promise" or h.saves_high]
+    assert (again.kind, again.saves_low, again.price, again.clear) == ("again", 600, 0, True)
+    assert (
+        helps(replace(told, move_price=600), late, work=5) == ()
+    )  # less than a move, and nothing else helps
 
 
 def test_a_gain_of_less_than_a_move_of_one_boat_is_not_clear() -> None:
@@ -316,8 +320,8 @@ def test_no_help_promises_more_than_the_avoidable_cost(seed: int) -> None:
     for each in helps(told, schedule, work=30):
         assert 0 <= each.saves_low <= each.saves_high
         assert each.saves_low > 0 or not each.clear
-        if each.kind == "day":
-            continue  # the days of its axis are others, so are the costs alone
+        if each.kind in ("day", "again"):
+            continue  # of a day the days of its axis are others, so are the costs alone
         thing = Relaxation(
             kind=each.kind,
             what=each.what,
@@ -337,7 +341,7 @@ def test_few_are_tried_and_of_one_skill_or_kind_not_too_many() -> None:
     things = ranked(told, schedule, candidates(told, schedule), steps=20, seconds=60)
     for kind, most in MOST_OF_A_KIND.items():
         assert sum(1 for thing in things if thing.kind == kind) <= most
-    assert len(helps(told, schedule, work=5)) <= BEST
+    assert len([each for each in helps(told, schedule, work=5) if each.kind != "again"]) <= BEST
 
 
 def test_results_come_one_by_one_with_progress_and_a_stop_keeps_them() -> None:

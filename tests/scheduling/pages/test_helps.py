@@ -151,6 +151,14 @@ def test_each_thing_has_what_it_saves_and_costs_and_what_is_left_over(manager: C
         a_help("kit", "one more tent L", price=40_000, taken=20, **saves),
         a_help("bay", "one more bay like H1", **saves),
         a_help("promise", "Alder promised a week later", what=str(treatment.pk), price=0, **saves),
+        a_help(
+            "again",
+            "packing again with nothing more",
+            price=0,
+            saves_low=50_000,
+            saves_high=50_000,
+            clear=True,
+        ),
         a_help("day", "work on Sat 12 Dec", price=135_400, taken=1_806, saves_high=40_000),
     )
     text = words(manager)
@@ -159,6 +167,7 @@ def test_each_thing_has_what_it_saves_and_costs_and_what_is_left_over(manager: C
         "One more tent L £1,200 to £1,900 £400 for 20 days £830 to £1,500",
         "One more bay like H1 £1,200 to £1,900 price: ask pays below £1,200",
         "Alder promised a week later £1,200 to £1,900 a call £1,200 to £1,900",
+        "Packing again with nothing more £500 nothing £500",
         "Work on Sat 12 Dec up to £400 £1,354 for 30 h no clear gain",
     ):
         assert line in text
