@@ -88,16 +88,12 @@ def line_of(winter: Winter, each: Help) -> Line:
     """A help in words. What nobody has set a price for pays if it costs less than it saves at least."""
     currency, price = winter.yard.currency, each.price
     saves = between(each.saves_low, each.saves_high, currency)
-    if price is None:
-        costs, leaves = (
-            f"price: ask{_amount(each)}",
-            f"pays below {_rounded(each.saves_low, currency, up=False)}",
-        )
-    elif each.kind in ("promise", "again"):
-        costs, leaves = "a call" if each.kind == "promise" else "nothing", saves
-    else:
-        costs = f"{money(price, currency)}{_amount(each)}"
+    costs, leaves = f"price: ask{_amount(each)}", f"pays below {_rounded(each.saves_low, currency, up=False)}"
+    if price is not None:
+        costs = f"{money(price, currency)}{_amount(each)}" if price else "nothing"
         leaves = between(each.saves_low - price, each.saves_high - price, currency)
+    if each.kind == "promise":
+        costs = "a call"
     return Line(
         what=each.says[:1].upper() + each.says[1:],
         href=_where(winter, each),
