@@ -63,7 +63,14 @@ class Search:
 
 def start_search(compiled: Compiled) -> Search:
     """Work out what each job would cost alone."""
-    alone = {name: insert(State.alone(compiled, job), name) for name, job in compiled.jobs.items()}
+    alone: dict[str, Fit | None] = {}
+    bare: State | None = None  # the same for all who have not begun
+    for name, job in compiled.jobs.items():
+        if job.begun is not None:
+            alone[name] = insert(State.alone(compiled, job), name)
+        else:
+            bare = bare or State.alone(compiled, job)
+            alone[name] = insert(bare, name)
     search = Search(compiled, alone)
     search.tries = len(alone)
     for name, fit in alone.items():

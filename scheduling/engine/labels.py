@@ -300,7 +300,7 @@ class Labels:
             leaves[:-1] = done[:, then:until]
             self.ways.append(None)
         leaves[:-1] += self.leave[rows, then - self.a : until - self.a]
-        return np.minimum(leaves, NEVER, out=leaves)
+        return leaves
 
     def cheapest(self) -> tuple[int, int, int] | None:
         """(cost, row of the last step, start) of the cheapest way to the end, or None."""

@@ -27,8 +27,8 @@ FEW_JOBS, FEW_STARTS = 12, 40_000
 seconds, of 150,000 (the example of 12 boats) a minute proves nothing."""
 SEARCH_SHARE = 0.4
 """The share of the time that goes to the search before CP-SAT takes over."""
-BEAT = 1.0
-"""[s] at least between two plans that are told."""
+BEAT, TELLING = 1.0, 20
+"""[s] at least between two plans that are told, and how many times as long as telling the last one took."""
 LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
 PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 200
@@ -86,7 +86,7 @@ class _Run:
         self.start: Schedule | None = None
         self.thawed: tuple[Pair, ...] = ()
         self.prices: BoundPrices | None = None
-        self.began, self.told = time.monotonic(), 0.0
+        self.began, self.quiet_until = time.monotonic(), 0.0
         self.stopped = self.proven = False
         self.bound: int | None = None
         self.alone: int | None = None
@@ -251,10 +251,10 @@ class _Run:
     # --- results --------------------------------------------------------------------------------------------
     def _tell(self, schedule: Schedule, always: bool = False) -> None:
         now = self._passed()
-        if self.on_better is None or (not always and now - self.told < BEAT):
+        if self.on_better is None or (not always and now < self.quiet_until):
             return
-        self.told = now
         self.on_better(self._checked(schedule, {}))
+        self.quiet_until = now + max(BEAT, TELLING * (self._passed() - now))
 
     def _final(self, compiled: Compiled, schedule: Schedule) -> Result:
         state = state_of(compiled, schedule)
