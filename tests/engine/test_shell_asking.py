@@ -9,9 +9,11 @@ from typing import Any
 
 import pytest
 
+import scheduling.engine.__main__ as shell
 from scheduling.engine.__main__ import main
 from scheduling.engine.jsonio import to_json
 from scheduling.engine.problem import Resource
+from scheduling.engine.schedule import Schedule, WitnessRefused
 from tests.engine.tiny import job, plan, problem, step
 
 FRIDAY = date(2026, 11, 6)
@@ -62,3 +64,15 @@ def test_helps_come_as_lines_with_progress_and_all_at_the_end(
 def test_a_boat_that_is_not_there_is_bad_input(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["why", *files, "--boat", "nobody"]) == 2
     assert "has no job 'nobody'" in capsys.readouterr().err
+
+
+def test_a_posted_plan_that_the_witness_refuses_helps_nobody(
+    files: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(_: object) -> None:
+        raise WitnessRefused([], Schedule())
+
+    monkeypatch.setattr(shell, "stand_on_posted", refuse)
+    assert main(["helps", files[0], "--lines"]) == 3
+    said = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert (said[-1]["event"], said[-1]["why"]) == ("failed", "The witness refused the plan.")
