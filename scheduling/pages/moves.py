@@ -102,7 +102,7 @@ def says(winter: Winter, draft: Plan, boat: BoatWinter, one: Entry) -> str:
     stage = next((stage.name for stage in boat.stages if stage.pk == one["stage"]), "a stage")
     labels = {(row.stage_id, row.part): row.label for row in boat.placed.get(draft.pk, [])}
     name = labels.get((one["stage"], one["part"])) or stage
-    was, now = one["was"], one["now"]
+    was, now = one["was"] or _over(winter, boat, one), one["now"]
     if was is None:
         return f"{name}: {_spot(winter, now)}, new"
     if now is None:
@@ -112,6 +112,14 @@ def says(winter: Winter, draft: Plan, boat: BoatWinter, one: Entry) -> str:
     if was["first_day"] == now["first_day"]:
         return f"{name}: {_bay(winter, was)} → {_bay(winter, now)}, {_day(now)}"
     return f"{name}: {_spot(winter, was)} → {_spot(winter, now)}"
+
+
+def _over(winter: Winter, boat: BoatWinter, one: Entry) -> Entry | None:
+    """Where the posted plan had a stage whose day is over, which the packer no longer sees."""
+    rows = boat.placed.get(winter.posted.pk, []) if winter.posted else []
+    hers = (row for row in rows if (row.stage_id, row.part) == (one["stage"], one["part"]))
+    row = next(hers, None)
+    return {"bay": row.bay_id, "first_day": row.first_day.isoformat()} if row else None
 
 
 def _others(boats: Mapping[int, BoatWinter], one: Entry) -> list[BoatWinter]:

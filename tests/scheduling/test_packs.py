@@ -363,7 +363,7 @@ def test_with_no_plan_posted_nothing_can_be_mended_or_helped(
 
 
 def test_each_kind_takes_its_own_time_unless_told_otherwise(winter: Cast, posted: Plan) -> None:
-    for kind, seconds in ((PackKind.PACK, 15), (PackKind.REPAIR, 2), (PackKind.HELPS, 30)):
+    for kind, seconds in ((PackKind.PACK, 15), (PackKind.REPAIR, 5), (PackKind.HELPS, 30)):
         pack = ask_pack(winter.manager, season=winter.season, kind=kind)
         assert (pack.kind, pack.seconds) == (kind, seconds)
         stop_pack(winter.manager, pack=pack)

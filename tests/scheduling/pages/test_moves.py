@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -106,6 +107,16 @@ def test_the_boats_in_her_way_are_linked(winter: Cast, posted: Plan, manager: Cl
     assert [one.name for one in told.others] == ["Bramble"]
 
 
+def test_a_stage_whose_day_is_over_says_when_it_was_posted(
+    winter: Cast, posted: Plan, manager: Client, settings: Any
+) -> None:
+    settings.SHEDTIDE_TODAY = date(2026, 12, 3)  # and nobody has begun to wash
+    mend(winter)
+    said = words(manager.get(WALL).content)
+    assert "because wash has no day left in the posted plan" in said
+    assert "wash: Tue 1 Dec → Thu 3 Dec, H1" in said
+
+
 def test_of_very_many_moves_each_boat_shows_her_first(
     winter: Cast, posted: Plan, manager: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -130,7 +141,7 @@ def test_the_button_asks_for_a_repair_and_the_wall_shows_that_it_is_at_work(
     assert b"Mend the plan" in manager.get(WALL).content
     assert manager.post(f"{WALL}pack/", {"kind": "repair"}).status_code == 302
     pack = Pack.objects.latest("pk")
-    assert (pack.kind, pack.seconds) == ("repair", 2)
+    assert (pack.kind, pack.seconds) == ("repair", 5)
     assert "Mending the plan" in words(manager.get(WALL).content)
     assert Board.objects.get().posted == posted
 
