@@ -52,7 +52,8 @@ class News:
 
     rounds: Mapping[int, date]  # treatment: the day of her last round
     holds: Mapping[int, Hold]  # stage: its open hold
-    stoppages: tuple[str, ...]
+    short: tuple[str, ...]  # people and kit that are out
+    closed: tuple[str, ...]  # bays, sheds, the yard
 
 
 def news_of(season: Season, since: datetime | None) -> News:
@@ -65,11 +66,13 @@ def news_of(season: Season, since: datetime | None) -> News:
 
     rounds = Round.objects.of(yard).filter(pk__in=written("yard.round"), superseded=False)
     stoppages = Stoppage.objects.of(yard).filter(pk__in=written("yard.stoppage"))
+    out = list(stoppages.select_related(*Stoppage.SUBJECTS))
     holds = Hold.objects.of(yard).filter(stage__treatment__season=season, until_on=None)
     return News(
         rounds=dict(rounds.order_by("day_on").values_list("treatment", "day_on")),
         holds={hold.stage_id: hold for hold in holds},
-        stoppages=tuple(_out(row) for row in stoppages.select_related(*Stoppage.SUBJECTS)),
+        short=tuple(_out(row) for row in out if row.person or row.kit or row.hoist),
+        closed=tuple(_out(row) for row in out if not (row.person or row.kit or row.hoist)),
     )
 
 
@@ -106,8 +109,9 @@ def sentence(cause: Cause, job: str, loaded: Loaded, news: News) -> str:
             says = f"{what} is new"
         case _:
             says = f"{what} may begin {'later' if later else 'sooner'} than before"
-    if cause.kind in ("days", "hours") and news.stoppages:
-        says = f"{says}: {news.stoppages[0]}"
+    out = {"hours": news.short, "days": news.closed}.get(cause.kind)
+    if out:
+        says = f"{says}: {out[0]}"
     return f"{says[0].upper()}{says[1:]}."[:200]
 
 

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce, Greatest
@@ -37,10 +38,11 @@ def forecast_of(plan: Plan | None, treatment: Treatment) -> Forecast | None:
 
 @dataclass(frozen=True)
 class Move:
-    """How one boat's safe day, or else her likely one, moved; None is beyond the season. `because` is what
-    was said of the greatest jump that way."""
+    """How one boat's safe day, or else her likely one, moved from what was told `at` a moment; None is beyond
+    the season. `because` is what was said of the greatest jump that way."""
 
     safe: bool
+    at: datetime
     was: date | None
     now: date | None
     because: str
@@ -55,7 +57,7 @@ def moves_since(plan: Plan | None, since: datetime, treatment: Treatment | None 
     """Who of a posted plan has another safe or likely day than was told at a moment, by treatment; of the
     season, or of one boat. One query.
 
-    What was told then is by the plan posted then; where none was, by the first one.
+    What was told then is by the plan posted then; where none was, by the first one after it.
     """
     if plan is None:
         return {}
@@ -72,13 +74,13 @@ def moves_since(plan: Plan | None, since: datetime, treatment: Treatment | None 
     found = {}
     for pk, boat in by_boat.items():
         if boat[-1].plan_id == plan.pk:
-            move = _move(boat)
+            move = _move(boat, since)
             if move is not None:
                 found[pk] = move
     return found
 
 
-def _move(rows: list[Forecast]) -> Move | None:
+def _move(rows: list[Any], since: datetime) -> Move | None:
     """From the first to the last of these rows; None where neither day moved."""
     for name in ("safe_on", "likely_on"):
         days = [getattr(row, name) for row in rows]
@@ -90,7 +92,8 @@ def _move(rows: list[Forecast]) -> Move | None:
                 if row.because and (step := _days(before, after)) * way > 0
             ]
             because = max(steps, default=(0, ""))[1]
-            return Move(safe=name == "safe_on", was=days[0], now=days[-1], because=because)
+            at = max(since, rows[0].told_at)
+            return Move(safe=name == "safe_on", at=at, was=days[0], now=days[-1], because=because)
     return None
 
 

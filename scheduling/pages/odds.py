@@ -96,22 +96,23 @@ def both(likely_on: date | None, safe_on: date | None, likely_pct: int, safe_pct
 
 def _moved_since(winter: Winter, boat: BoatWinter) -> str:
     """How her day moved since the end of the day on which she was promised one, else in a week."""
-    promise = boat.promise if boat.promise and boat.promise.said_on < winter.today else None
-    since = week_ago()
-    if promise is not None:
-        day_after = datetime.combine(promise.said_on + timedelta(days=1), time.min)
-        since = day_after.replace(tzinfo=ZoneInfo(winter.yard.timezone))
+    zone, promise, since = ZoneInfo(winter.yard.timezone), boat.promise, week_ago()
+    if promise is not None and promise.said_on < winter.today:
+        since = datetime.combine(promise.said_on + timedelta(days=1), time.min, zone)
     move = moves_since(winter.posted, since, boat.treatment).get(boat.treatment.pk)
-    return moved_says(move, "When she was promised" if promise else "A week ago") if move else ""
+    if move is None:
+        return ""
+    told = promise is not None and promise.said_on < winter.today and move.at == since
+    return moved_says(move, "When she was promised," if told else _on(move, zone))
 
 
 def shifted(winter: Winter) -> list[tuple[BoatWinter, str]]:
     """Boats whose safe or likely day moved by more than `JUMP_D` in a week, the farthest first."""
-    moves = moves_since(winter.posted, week_ago())
+    moves, zone = moves_since(winter.posted, week_ago()), ZoneInfo(winter.yard.timezone)
     far = [(boat, moves[boat.treatment.pk]) for boat in winter.boats if boat.treatment.pk in moves]
     far = [(boat, move) for boat, move in far if abs(move.days) > JUMP_D]
     return [
-        (boat, moved_says(move, "A week ago"))
+        (boat, moved_says(move, _on(move, zone)))
         for boat, move in sorted(far, key=lambda one: -abs(one[1].days))[:MOST_SHIFTED]
     ]
 
@@ -121,13 +122,17 @@ def week_ago() -> datetime:
     return timezone.now() - timedelta(days=7)
 
 
+def _on(move: Move, zone: ZoneInfo) -> str:
+    return f"On {day(move.at.astimezone(zone).date())}"
+
+
 def moved_says(move: Move, when: str) -> str:
-    """ "A week ago safe was Fri 7 May: 12 days later now", and why."""
+    """How far it moved, like "On Tue 17 Nov safe was Fri 7 May: 12 days later now", and why."""
     which = "safe" if move.safe else "likely"
     if move.was is None:
-        says = f"{when} no day of this season was {which}"
+        says = f"{when} no day of this season was {which}; now {day(move.now)} is"
     elif move.now is None:
-        says = f"{when} {which} was {day(move.was)}; no day of this season is now"
+        says = f"{when} {which} was {day(move.was)}; now no day of this season is"
     else:
         days = abs(move.days)
         way = "later" if move.days > 0 else "earlier"

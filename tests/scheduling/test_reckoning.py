@@ -258,7 +258,7 @@ def test_each_kind_of_cause_is_a_sentence(
 ) -> None:
     loaded, job = load(winter.season), str(alder().pk)
     step = next(one.steps[0].id for one in loaded.problem.jobs if one.id == job)
-    news = News({}, {}, ("Ann is out from Mon 30 Nov",) if kind == "hours" else ())
+    news = News({}, {}, ("Ann is out from Mon 30 Nov",), ())
     cause = Cause(kind=kind, job=job, step=step, label="", days=days)
     assert sentence(cause, job, loaded, news) == says
 

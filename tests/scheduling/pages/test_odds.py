@@ -15,6 +15,7 @@ from scheduling.pages.odds import Odds, odds, out_of, verdict_of
 from tests.cast import TODAY
 from tests.scheduling.full_winter import FullWinter
 from yard.models import Promise, Treatment, YardSettings
+from yard.templatetags.days import day
 
 LIKELY, SAFE, LATE = date(2027, 3, 5), date(2027, 3, 19), date(2027, 4, 2)
 
@@ -111,15 +112,14 @@ def test_a_day_that_moved_in_a_week_is_said_with_its_greatest_cause(posted_long_
     forecast(as_of=days_ago(4), safe_on=SAFE + timedelta(days=9), because="It dried after all.")
     found = said(posted_long_ago)
     assert found is not None
-    assert found.moved == "A week ago safe was Fri 19 Mar: 9 days later now. Her “Heat” takes 9 days longer."
+    says = f"On {day(days_ago(7).date())} safe was Fri 19 Mar: 9 days later now."
+    assert found.moved == f"{says} Her “Heat” takes 9 days longer."
     for user, url in (
         (posted_long_ago.cast.office.user, "/quiet-creek/desk/?q=Alder"),
         (posted_long_ago.cast.manager.user, f"/quiet-creek/boat/{alder().boat_id}/"),
         (posted_long_ago.cast.manager.user, "/quiet-creek/wall/"),
     ):
-        assert (
-            "A week ago safe was Fri 19 Mar: 9 days later now." in client_of(user).get(url).content.decode()
-        )
+        assert says in client_of(user).get(url).content.decode()
 
 
 def test_what_changed_since_she_was_promised_a_day_counts_from_the_end_of_that_day(
@@ -132,19 +132,30 @@ def test_what_changed_since_she_was_promised_a_day_counts_from_the_end_of_that_d
     forecast(as_of=told + timedelta(days=1), safe_on=SAFE, because="It dried after all.")
     found = said(posted_long_ago)
     assert found is not None
-    assert found.moved == "When she was promised safe was Fri 2 Apr: 14 days earlier now. It dried after all."
+    assert (
+        found.moved == "When she was promised, safe was Fri 2 Apr: 14 days earlier now. It dried after all."
+    )
 
 
 def test_a_day_beyond_the_season_is_said_to_have_been_none(posted_long_ago: FullWinter) -> None:
     forecast(as_of=days_ago(8), safe_on=SAFE)
     forecast(as_of=days_ago(3), safe_on=None, because="Her “Heat” takes 90 days longer.")
     found = said(posted_long_ago)
-    assert found is not None and found.moved.startswith(
-        "A week ago safe was Fri 19 Mar; no day of this season is now. Her “Heat”"
-    )
+    assert found is not None
+    assert "safe was Fri 19 Mar; now no day of this season is. Her “Heat”" in found.moved
     forecast(as_of=days_ago(2), safe_on=SAFE)
     found = said(posted_long_ago)
     assert found is not None and found.moved == ""
+
+
+def test_where_nothing_was_reckoned_a_week_ago_the_first_forecast_after_it_counts(
+    posted_long_ago: FullWinter,
+) -> None:
+    forecast(as_of=days_ago(5), safe_on=SAFE)
+    forecast(as_of=days_ago(2), safe_on=LATE)
+    found = said(posted_long_ago)
+    assert found is not None
+    assert found.moved == f"On {day(days_ago(5).date())} safe was Fri 19 Mar: 14 days later now."
 
 
 def test_few_days_are_no_news_for_the_wall(posted_long_ago: FullWinter) -> None:
