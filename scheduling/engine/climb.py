@@ -17,8 +17,9 @@ from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import BoundPrices
 from scheduling.engine.views import Prices
 
-FIRST_STEP = 0.2
-"""The first step, as a share of one at whose end the bound would be as high as a plan; measured."""
+FIRST_STEP = 20.0
+"""The first step, in lengths of one at whose end the bound would be as high as a plan if no job changed her
+way; measured. One too long is soon cut."""
 LONGER, SHORTER, GOOD = 3.0, 0.5, 0.5
 """How a step grows that brings a GOOD share of what the model says, and shrinks that brings nothing."""
 SWEEPS, CLOSE, TURNS = 20, 0.1, 4
@@ -90,7 +91,7 @@ class Climb:
         return value
 
     def _first_step(self) -> None:
-        """A step that takes the bound FIRST_STEP of the way to `above` if no job changes her way."""
+        """So many steps, each of which would bring the bound to `above` if no job changed her way."""
         over = self._over()
         over[over < 0] = 0
         self.step = FIRST_STEP * (self.above - self.value) / max(float(over @ over), 1e-9)
