@@ -35,6 +35,7 @@ from scheduling.engine.bench import (  # noqa: E402
     job_shop_row,
     yard_row,
 )
+from scheduling.engine.closeness import closeness  # noqa: E402
 from scheduling.engine.finish import cp_solve  # noqa: E402
 from scheduling.engine.jsonio import from_json, to_json  # noqa: E402
 from scheduling.engine.problem import Problem  # noqa: E402
@@ -42,6 +43,7 @@ from scheduling.engine.risk import winters  # noqa: E402
 from scheduling.engine.schedule import RULES, Result, Rule, WitnessRefused  # noqa: E402
 from scheduling.engine.solve import solve  # noqa: E402
 from scheduling.engine.witness import check, cost  # noqa: E402
+from tests.engine.bound_bench import alone_s, below_columns, relaxed  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
 from tests.engine.growth_bench import (  # noqa: E402
     first_plan_s,
@@ -64,6 +66,7 @@ BOATS40 = FOLDER / "examples" / "boats40.json"
 RANDOM, WORK = 500, 60  # random yards, and insertions for each
 SMALL = 200  # problems for brute force
 BITES = 20  # of them, for each rule
+RELAXED_WORK = 25_000  # insertions for the demo yard with rules taken away
 MORE = 8  # boats that come to the demo yard a second time
 
 
@@ -132,6 +135,26 @@ def scale(folder: Path, full: bool) -> Iterator[Row]:
         totals = [solved(plain_file(boats, folder), seconds).total for seconds in (short, long)]
         what = f"{boats} boats: what a plan costs after {short} s to after {long} s"
         yield row(what, round(totals[0] / totals[1], 3), 1.1)
+
+
+# --- Bounds -----------------------------------------------------------------------------------------------
+def bounds(demo: Path, full: bool) -> Iterator[Row]:
+    """How close plans are proven to be to the best, and the bound beside its reference."""
+    for what, file, target in (("demo yard", demo, 5), ("40 boats", BOATS40, 8)):
+        found = solved(file, 60)
+        close = closeness(found.total, found.bound, found.alone, len(found.schedule.unplaced))
+        gap = round(close.gap_pct, 1) if close is not None else 100
+        yield row(f"{what}, 60 s: the most that could be saved, of all money", gap, target, unit="%")
+    boats40 = from_json(Problem, json.loads(BOATS40.read_text("utf-8")))
+    below = round(below_columns(boats40, 6), 2)
+    yield row("40 boats: bound after 6 s (CPU) below the linear programme of all ways", below, 0.5, unit="%")
+    yield row("40 boats, each alone in the yard (CPU)", round(alone_s(boats40), 3), 0.1, unit="s")
+    if full:
+        told = from_json(Problem, json.loads(demo.read_text("utf-8")))
+        totals = dict(relaxed(told, RELAXED_WORK))
+        for name, total in totals.items():
+            what = f"demo yard, {name}: what the plan costs to that of the yard as it is"
+            yield row(what, round(total / totals["as it is"], 3), 1.01)
 
 
 # --- Many small problems ----------------------------------------------------------------------------------
@@ -333,12 +356,14 @@ def drying_forecast() -> Row:
 def rows(full: bool) -> Iterator[Row]:
     """Every figure in turn."""
     with tempfile.TemporaryDirectory() as folder:
-        yield first_plan("demo yard", imported_demo(Path(folder)))
+        demo = imported_demo(Path(folder))
+        yield first_plan("demo yard", demo)
         yield first_plan("40 boats", BOATS40)
         yield drying_forecast()
         yield avoidable_left(3 if full else 1)
         yield from beside_others()
         yield from scale(Path(folder), full)
+        yield from bounds(demo, full)
         yield from repairs_and_quotes(full)
         yield winters_row()
         yield from many(full)
