@@ -11,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from scheduling.engine.compiled import Compiled, Takes, facts_of, put_air
-from scheduling.engine.cost import Arrow, Stay, option_of, own_cost, rings, standing_out, stays_of
+from scheduling.engine.cost import Stay, option_of, own_cost, standing_out, stays_of
 from scheduling.engine.problem import Job
 from scheduling.engine.schedule import Schedule, StepTime, Unplaced
-
-Ring = tuple[frozenset[int], tuple[str, ...]]
+from scheduling.engine.swapping import Trip, has_free_place, knotted, rings_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +25,6 @@ class Mark:
     index: Sequence[int]  # the place of each stay
     takes: Sequence[tuple[StepTime, Takes]]
     lane: bool  # some stay is in a lane
-
-
-def _knotted(arrows: Sequence[tuple[int, int, str]]) -> bool:
-    """Whether there can be a swap cycle among these arrows."""
-    return len(arrows) > 1 and len({a for a, _, _ in arrows} & {b for _, b, _ in arrows}) > 1
 
 
 class State:
@@ -48,7 +42,7 @@ class State:
         self.going = np.zeros((places, width), dtype=np.int64)  # of these, goings of boats with no step left
         self.ahead = np.zeros((places, width), dtype=np.int64)  # boats in front of a place in a lane
         self.fixed = np.zeros((places, width), dtype=np.int64)  # of these, not movable
-        self.arrows: list[tuple[tuple[int, int, str], ...]] = [()] * width
+        self.arrows: list[tuple[Trip, ...]] = [()] * width
         self.knots: set[int] = set()  # slots whose arrows lead from two places or more that others lead to
         self.rings = np.zeros(width, dtype=np.int64)
         self.pairs = self.ring_count = 0
@@ -227,12 +221,12 @@ class State:
                     self.left[mover, x] -= sign * 2 * n
 
     # --- swaps ----------------------------------------------------------------------------------------------
-    def _arrow(self, x: int, arrow: tuple[int, int, str], sign: int) -> None:
+    def _arrow(self, x: int, arrow: Trip, sign: int) -> None:
         if sign > 0:
             self.arrows[x] = (*self.arrows[x], arrow)
         else:
             self.arrows[x] = tuple(a for a in self.arrows[x] if a[2] != arrow[2])
-        if _knotted(self.arrows[x]):
+        if knotted(self.arrows[x]):
             self.knots.add(x)
         else:
             self.knots.discard(x)
@@ -252,7 +246,7 @@ class State:
                         if start <= x <= stay.end and turned[max(x - 1 - start, 0) : x - start + 1].any()
                     ]
             for x in slots:
-                count = len(self.rings_at(x)) if x in self.knots else 0
+                count = len(rings_at(self.compiled, self.here, self.arrows[x], x))
                 more = count - int(self.rings[x])
                 if more:
                     if self.compiled.mover is not None:
@@ -260,60 +254,14 @@ class State:
                     self.rings[x] = count
                     self.ring_count += more
 
-    def rings_at(self, x: int, job: str = "", come_from: int = -1, go_to: int = -1) -> list[Ring]:
-        """The swap cycles at slot x, as (places, boats), with one more boat `job` there.
-
-        She stands in place `come_from` before x and in `go_to` from x on; -1 = nowhere.
-        """
-        arrows, knotted = self.arrows[x], x in self.knots
-        if come_from >= 0 and go_to >= 0 and come_from != go_to:
-            arrows = (*arrows, (come_from, go_to, job))
-            knotted = knotted or _knotted(arrows)
-        if not knotted:
-            return []
-        room, before = self.compiled.room, self.here[:, x - 1] if x else self.compiled.begun_at
-        full = ((before >= room) & (self.here[:, x] >= room)).tolist()
-        for place in {come_from, go_to} - {-1}:
-            full[place] = self._full(place, x, job, come_from, go_to)
-        inside = [(a, b, who) for a, b, who in arrows if full[a] and full[b]]
-        plain: list[Arrow] = [(a, b) for a, b, _ in inside]
-        return [(r, tuple(who for a, b, who in inside if a in r and b in r)) for r in rings(plain)]
-
     def nearly_full(self, place: int, x: int) -> bool:
         """Whether one boat more who stands in this pool before and from slot `x` on fills it there."""
         room = self.compiled.room[place]
         return bool(room > 1 and (self.here[place, max(x - 1, 0) : x + 1] == room - 1).any())
 
-    def _full(self, place: int, x: int, job: str, come_from: int, go_to: int) -> bool:
-        room = self.compiled.room[place]
-        if x:
-            before = self.here[place, x - 1] + self._counts(job, place, x - 1, come_from)
-        else:
-            before = self.compiled.begun_at[place]
-        return bool(before >= room and self.here[place, x] + self._counts(job, place, x, go_to) >= room)
-
-    def _counts(self, job: str, place: int, x: int, stands: int) -> int:
-        """1 if the boat that stands in `stands` is to be added at slot x (her facts are counted already)."""
-        if place != stands or not job:
-            return 0
-        begun = self.compiled.jobs[job].begun
-        known = begun is not None and self.compiled.place_index[begun.place] == place and x < begun.end
-        return 0 if known else 1
-
     def swap_change(self, x: int, job: str, come_from: int, go_to: int) -> int | None:
         """How many swap cycles more there are at slot x with her there; None if one has no free place."""
-        rings_ = self.rings_at(x, job, come_from, go_to)
-        if not all(self._has_free_place(x, ring, job, go_to) for ring in rings_):
+        rings = rings_at(self.compiled, self.here, self.arrows[x], x, job, come_from, go_to)
+        if not all(has_free_place(self.compiled, self.here, x, ring, job, go_to) for ring in rings):
             return None
-        return len(rings_) - int(self.rings[x])
-
-    def _has_free_place(self, x: int, ring: Ring, job: str, go_to: int) -> bool:
-        compiled = self.compiled
-        for z, place in enumerate(compiled.problem.places):
-            if place.lane is not None or z in ring[0] or compiled.closed[z, x]:
-                continue
-            if self.here[z, x] + self._counts(job, z, x, go_to) >= compiled.room[z]:
-                continue
-            if any(compiled.fits(compiled.jobs[boat], z) for boat in ring[1]):
-                return True
-        return False
+        return len(rings) - int(self.rings[x])
