@@ -219,7 +219,8 @@ class _Run:
         return max(now - state_in(self.problem, same, self.schedule).total, 0)
 
     def _judged(self, thing: Relaxation, without: Sequence[State], plans: Sequence[State]) -> Help:
-        before, after = [plan.total for plan in without], [plan.total + self._shift(thing) for plan in plans]
+        before, shift = [plan.total for plan in without], self._shift(thing)
+        after = [plan.total + shift for plan in plans]
         low, high = max(min(before) - max(after), 0), max(max(before) - min(after), 0)
         taken = taken_of(self.problem, thing, plans)
         price = price_of(self.problem, thing, taken)
