@@ -32,9 +32,9 @@ class Odds:
 
 
 def odds(winter: Winter, boat: BoatWinter) -> Odds | None:
-    """What the posted plan's forecast says of her; None where it has none."""
+    """What the posted plan's forecast says of her; None where it has none, or she has nothing left to do."""
     found = forecast_of(winter.posted, boat.treatment)
-    if found is None:
+    if found is None or (boat.running or boat.next_stage) is None:
         return None
     names = {str(one.treatment.pk): one.name for one in winter.boats}
     asked = boat.promise is not None or boat.treatment.wanted_on is not None

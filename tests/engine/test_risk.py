@@ -90,6 +90,22 @@ def test_a_boat_waits_for_her_bay_until_the_one_before_her_has_left_it() -> None
     assert ends_of(told, schedule, "next") == [6, 8, 10]  # she is not there before slot 4
 
 
+def test_of_a_pool_a_boat_takes_whichever_bay_is_free() -> None:
+    """She is planned into the bay of the wet boat; the other one leaves hers at slot 2."""
+    pool = Place(id="pool", room=2, units=("u", "v"))
+    told = yard(
+        _dries("wet", "pool"),
+        job("other", step("works", 2, "pool")),
+        job("next", step("works", 1, "pool")),
+        places=(pool,),
+    )
+    schedule = plan(told, wet=[("pool", 0)], other=[("pool", 0)], next=[("pool", 4)])
+    bays = {"wet": "u", "other": "v", "next": "u"}
+    jobs = {name: (replace(times[0], unit=bays[name]),) for name, times in schedule.jobs.items()}
+    schedule = replace(schedule, jobs=jobs)
+    assert ends_of(told, schedule, "next") == [3]
+
+
 def test_what_her_date_hangs_on_is_the_drying_of_the_boat_before_her() -> None:
     told = yard(_dries("wet", "a"), _dries("dry", "b"), job("next", step("works", 2, "a")))
     schedule = plan(told, wet=[("a", 0)], dry=[("b", 0)], next=[("a", 4)])

@@ -20,6 +20,7 @@ from scheduling.engine.causes import Cause
 from scheduling.engine.risk import winters
 from scheduling.loading import load
 from scheduling.models import Board, Forecast, MadeBy, Plan, Reckoning
+from scheduling.tasks import beat
 from tests.cast import TODAY, Cast
 from tests.scheduling.planning_engine import result_of
 from tests.scheduling.test_forecasts import a_risk
@@ -183,6 +184,12 @@ def test_a_closed_season_is_not_reckoned(winter: Cast, posted: Plan) -> None:
     hold(winter, date(2027, 3, 1))
     Season.objects.filter(pk=winter.season.pk).update(closed_on=TODAY)
     assert reckon_due(timezone.now()) == 0
+
+
+def test_the_workers_beat_reckons_what_is_due(winter: Cast, posted: Plan) -> None:
+    hold(winter, date(2027, 3, 1))
+    beat()
+    assert newest().because == "Her “wash” is held until about Mon 1 Mar."
 
 
 # --- Two workers ------------------------------------------------------------------------------------------

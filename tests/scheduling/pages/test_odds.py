@@ -240,6 +240,12 @@ def test_without_a_forecast_nothing_is_said(full: FullWinter) -> None:
     assert "Likely by the end" not in page
 
 
+def test_a_boat_that_is_done_has_no_odds_any_more(full: FullWinter) -> None:
+    forecast()
+    alder().stages.update(status="done", started_on=TODAY, finished_on=TODAY)
+    assert said(full) is None
+
+
 def test_the_desk_and_her_page_say_it_and_the_crew_see_no_promise(full: FullWinter) -> None:
     promised(SAFE)
     forecast(promise_date=SAFE, odds_pct=94)
