@@ -237,6 +237,20 @@ def test_stop_keeps_what_is_found(manager: Client, asked: Pack) -> None:
     assert manager.post(f"{PAGE}stop/").status_code == 422
 
 
+def test_what_is_stopped_before_it_began_has_found_nothing_and_judges_nothing(
+    manager: Client, asked: Pack
+) -> None:
+    assert manager.post(f"{PAGE}stop/").status_code == 302
+    text = words(manager)
+    assert "Stopped before anything was found." in text and "Nothing was found" not in text
+
+
+def test_the_wall_says_that_the_packer_is_busy_with_what_would_help(manager: Client, asked: Pack) -> None:
+    answer = manager.post("/quiet-creek/wall/pack/")
+    assert answer.status_code == 422
+    assert "working out what would help: stop it there" in answer.content.decode()
+
+
 # --- Of which plan ----------------------------------------------------------------------------------------
 def test_once_another_plan_is_posted_the_figures_are_said_to_be_of_the_old_one(
     posted: Cast, manager: Client, asked: Pack
