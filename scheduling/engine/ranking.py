@@ -31,8 +31,8 @@ MOST_OF_A_KIND: dict[MoreKind, int] = {
 MOST_OF_ONE = 2
 """At most so many of a kind, and of months of one skill, are among the first."""
 RANK_SECONDS, RANK_STEPS, FEW_STEPS = 0.6, 200, 40
-"""[s] for the prices, and their steps: at most, and where the clock may not count. Measured: with 0.3 s for the
-reasons of all stages of 32 boats, candidates are in order within a second of processor."""
+"""[s] for the prices, and their steps: at most, and where the clock may not count. Measured: with 0.3 s for
+the reasons of all stages of 32 boats, candidates are in order within a second of processor."""
 
 
 def ranked(
