@@ -10,9 +10,9 @@ from scheduling.engine.handovers import Piece, pieces_of
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.winter import replayed
+from tests.engine.agree import differences, planned
 from tests.engine.random_yards import random_problem
 from tests.engine.spread_yards import overrun, with_some_spreads
-from tests.engine.test_risk import differences, planned
 
 
 def test_a_plan_that_facts_have_overrun_is_pushed_on_in_its_order(test_size: str) -> None:

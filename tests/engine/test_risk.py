@@ -1,43 +1,28 @@
-"""How sure a plan is: places and order kept, what is drawn drawn, and a slow plain replay that agrees."""
+"""How sure a plan is: places and order kept, what is drawn drawn, and what a date hangs on."""
 
 from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import date
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from scheduling.engine.colour import colour
-from scheduling.engine.draws import Draws, drawn
+from scheduling.engine.draws import drawn
 from scheduling.engine.handovers import pieces_of
-from scheduling.engine.improve import first_plan
-from scheduling.engine.insertion import compile_problem
 from scheduling.engine.jsonio import BadInput, from_json, to_json
 from scheduling.engine.problem import Air, Hand, Place, Problem, Resource, Table
 from scheduling.engine.risk import Risk, winters
 from scheduling.engine.schedule import Schedule
 from scheduling.engine.spreads import Spread
 from scheduling.engine.winter import replayed
-from tests.engine import replay as slow
-from tests.engine.random_yards import random_problem
-from tests.engine.spread_yards import lognormal, with_some_spreads, with_spreads
+from tests.engine.agree import differences, example, planned
+from tests.engine.spread_yards import lognormal, with_spreads
 from tests.engine.tiny import begun, job, plan, problem, step
 
-EXAMPLES = Path(__file__).parent / "examples"
 DRYING = Spread(cases=(500, 1000, 1500, 2000), label="drying")
 SLOTS = 20
-
-
-def example(boats: int) -> Problem:
-    return from_json(Problem, json.loads((EXAMPLES / f"boats{boats}.json").read_text()))
-
-
-def planned(told: Problem) -> Schedule:
-    return colour(told, first_plan(compile_problem(told)).schedule())
 
 
 def drying(amount: int, **values: Any) -> Table:
@@ -358,70 +343,10 @@ def test_what_is_wrong_is_named_with_its_place(at: tuple[Any, ...], value: Any, 
     assert says in str(error.value)
 
 
-# --- A slow plain replay ----------------------------------------------------------------------------------
-class Given(slow.Drawn):
-    """A winter of the fast replay, told to the slow one."""
-
-    def __init__(self, told: Problem, draws: Draws, run: int) -> None:
-        self.problem, self.draws, self.run = told, draws, run
-        self.stopped = {
-            each.id: {int(s) for s in np.flatnonzero(draws.stopped[each.id][:, run])}
-            if each.id in draws.stopped
-            else set()
-            for each in told.resources
-        }
-
-    def lean(self, *key: str) -> float:
-        if len(key) == 1:
-            return float(self.draws.common[key[0]][self.run])
-        name = key[1] if len(key) == 2 else f"{key[2]} held"
-        return float(self.draws.own[key[0], name][self.run])
-
-
-def differences(told: Problem, schedule: Schedule, runs: int) -> list[Any]:
-    """Pieces that start or end elsewhere in the slow replay of the same winters."""
-    pieces = pieces_of(told, schedule)
-    draws = drawn(told, pieces, runs, 3)
-    rows = replayed(told, pieces, draws).rows
-    parts, never = slow.parts_of(told, schedule), len(told.days) + 1
-    order = slow.in_order(parts)
-    tables = {table.id: table for table in told.tables}
-    found: list[Any] = []
-    for run in range(runs):
-        times = slow.one_winter(told, order, tables, Given(told, draws, run))
-        for i, part in enumerate(part for own in parts for part in own):
-            plain = [min(slot, never) for slot in times[id(part)]]
-            fast = rows[2 * i : 2 * i + 2, run].tolist()
-            if fast != plain:
-                found.append((run, part.job.id, part.step and part.step.id, fast, plain))
-    return found
-
-
-@pytest.mark.parametrize("boats", [3, 12])
-def test_the_slow_replay_of_the_same_winters_is_the_same_to_the_day(boats: int) -> None:
-    told = with_spreads(example(boats))
-    assert differences(told, planned(told), 20) == []
-
-
-def test_the_slow_replay_agrees_on_random_yards(test_size: str) -> None:
-    for seed in range(30 if test_size == "small" else 300):
-        told = with_some_spreads(random_problem(seed, jobs=6, slots=40, places=3), seed)
-        assert differences(told, planned(told), 8) == [], seed
-
-
-def test_winters_that_the_slow_replay_draws_itself_give_the_same_dates_within_a_day() -> None:
-    told = with_spreads(example(12))
-    schedule = planned(told)
-    fast = winters(told, schedule, runs=8000)
-    plain = slow.replay(told, schedule, runs=300, seed=2)
-    assert plain.keys() == fast.boats.keys()
-    for name, boat in fast.boats.items():
-        ends = [day or date.max for day in plain[name]]
-        for pct, day in ((60, boat.likely), (90, boat.safe)):
-            at = told.days.index(day) if day else len(told.days)
-            by_after = sum(end <= told.days[min(at + 1, len(told.days) - 1)] for end in ends)
-            by_before = sum(end < told.days[max(at - 1, 0)] for end in ends)
-            assert by_before / 3 - 7 < pct < by_after / 3 + 7, (name, pct)  # 300 winters: 2.5 standard errors
+def test_cases_of_a_spread_are_about_one() -> None:
+    cases = lognormal(0.3)
+    assert cases[0] < 600 < 1000 < 1700 < cases[-1]
+    assert sum(case < 1000 for case in cases) == len(cases) // 2
 
 
 def _dries(name: str, place: str, **values: Any) -> Any:
@@ -430,9 +355,3 @@ def _dries(name: str, place: str, **values: Any) -> Any:
     dries = step("dries", 0, place, spread="dry", kind="dry", **of_step, **values)
     option = replace(dries.options[0], table="dry")
     return job(name, replace(dries, options=(option,)))
-
-
-def test_cases_of_a_spread_are_about_one() -> None:
-    cases = lognormal(0.3)
-    assert cases[0] < 600 < 1000 < 1700 < cases[-1]
-    assert sum(case < 1000 for case in cases) == len(cases) // 2
