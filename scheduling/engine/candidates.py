@@ -20,7 +20,12 @@ SATURDAY = 5
 
 
 def candidates(problem: Problem, schedule: Schedule) -> tuple[Relaxation, ...]:
-    """All candidates: one more of each skill by month, of each kit, bays, Saturdays, lift days, promises."""
+    """All candidates: one more of each skill by month, of each kit, bays, Saturdays, lift days, promises.
+
+    None where all days left are frozen.
+    """
+    if problem.frozen >= len(problem.days):
+        return ()
     return (
         *_hands(problem),
         *_kits(problem),

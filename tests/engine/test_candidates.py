@@ -107,3 +107,10 @@ def test_of_a_kit_that_is_used_by_the_hour_one_more_is_a_whole_one() -> None:
     )
     kits = [(t.amount, t.says) for t in candidates(told, plan(told)) if t.kind == "kit"]
     assert kits == [(540, "one more peel kit"), (3, "3 more: heater"), (9000, "9 kW more power in C")]
+
+
+def test_where_all_days_left_are_frozen_nothing_can_be_had_any_more() -> None:
+    told = tent_yard()
+    (tent,) = [t for t in candidates(replace(told, frozen=9), plan(told)) if t.kind == "kit"]
+    assert tent.start == 9
+    assert candidates(replace(told, frozen=10), plan(told)) == ()

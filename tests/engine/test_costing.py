@@ -10,7 +10,7 @@ from scheduling.engine.candidates import candidates
 from scheduling.engine.costing import price_of, taken_of
 from scheduling.engine.helps import helps
 from scheduling.engine.more import Relaxation, with_more
-from scheduling.engine.problem import Hand
+from scheduling.engine.problem import Hand, Resource
 from scheduling.engine.relaxing import state_in
 from tests.engine.short_yards import FRIDAY, saturday_yard, tent_yard
 from tests.engine.tiny import job, plan, problem, step
@@ -68,6 +68,17 @@ def test_a_saturday_costs_the_hours_that_are_worked_on_it() -> None:
     # One hour of fairing on the Saturday; it saves two days.
     (day,) = [each for each in found if each.kind == "day"]
     assert (day.taken, day.price, day.saves_low, day.clear) == (60, 120, 200, True)
+
+
+def test_three_more_cost_three_times_as_much_as_one() -> None:
+    kit = Resource(id="heater", label="heater", capacity=(3,) * 10, one_price=250)
+    drill = Resource(id="drill", label="drill", capacity=(540,) * 10, one=540, one_price=100)
+    told = problem(
+        job("she", step("heat", 1, "a", holds={"heater": 3}, uses={"drill": 600})), resources=(kit, drill)
+    )
+    three, two = (t for t in candidates(told, plan(told)) if t.kind == "kit")
+    assert price_of(told, three, 4) == 3 * 4 * 250
+    assert price_of(told, two, 4) == 2 * 4 * 100  # 600 minutes a day are more than one of them has
 
 
 def test_a_later_promise_costs_a_call_and_a_bay_what_nobody_has_said() -> None:

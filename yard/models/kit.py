@@ -42,8 +42,8 @@ class Kit(YardRecord, Named, Versioned, Retiring):
     """Anything limited, by the number of them. Used by the hour, or held for as long as a stage stays.
 
     `kw` is the power of one; `set_h` and `strike_h` the hours to put it up and take it down; `for_tent_s`,
-    `_m`, `_l` how many go into a tent of that size. A mover has a `safe_load_t`, the height it adds, and
-    moves a day.
+    `_m`, `_l` how many go into a tent of that size. `price_day_money` is what one more costs a day, 0 where
+    nobody has said. A mover has a `safe_load_t`, the height it adds, and moves a day.
     """
 
     kind = models.CharField(max_length=12, choices=KitKind.choices)
