@@ -226,7 +226,7 @@ def test_axe_finds_nothing_wrong_on_any_side(
     page: Any, live_server: Any, full: FullWinter, log_in: Callable[[str], None]
 ) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
-    for who, address in (*SIDES, ("crew", f"boat/{full.treatments[0].boat_id}/")):
+    for who, address in (*SIDES, ("manager", "wall/out/"), ("crew", f"boat/{full.treatments[0].boat_id}/")):
         page.context.clear_cookies()
         log_in(who)
         page.goto(f"{live_server.url}/quiet-creek/{address}")

@@ -83,6 +83,7 @@ def test_twice_the_days_in_view_cost_no_query_more(manager: Client) -> None:
 def test_no_page_carries_a_style_or_a_script_of_its_own(manager: Client) -> None:
     for address in (
         "wall/",
+        "wall/out/",
         "today/",
         "desk/?q=Clover",
         "desk/",
