@@ -12,17 +12,17 @@ from scheduling.actions.reading import schedule_of
 from scheduling.engine.postings import posted_of
 from scheduling.engine.repair import repair
 from scheduling.loading import load
-from scheduling.models import Board, Pack, Plan, Unplaced
+from scheduling.models import Board, Plan, Unplaced
 from tests.cast import BoatFactory, Cast
+from tests.scheduling.test_moves import searched
 from yard.actions.treatments import open_treatment
 from yard.models import Scheme, Treatment, YardSettings
 
 
 @pytest.fixture
-def posted(winter: Cast, packed: Callable[..., Pack], board: Callable[[], Board]) -> Plan:
+def posted(winter: Cast, board: Callable[[], Board]) -> Plan:
     """The small winter's plan, posted: each boat in a bay of her own from 1 December."""
-    plan = packed().plan
-    assert plan is not None
+    plan = searched(winter)
     return post_plan(winter.manager, board=board(), version=board().version, plan=plan)
 
 
