@@ -68,3 +68,21 @@ def test_nothing_lies_beyond_a_small_screen(
         page.evaluate("document.documentElement.style.fontSize = '200%'")
     assert "£1,200 to £1,900" in page.inner_text("#found")
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def test_axe_finds_nothing_wrong_with_what_was_found(
+    page: Any, live_server: Any, full: FullWinter, log_in: Callable[[str], None]
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    log_in("manager")
+    page.goto(f"{live_server.url}{PAGE}")
+    page.get_by_role("button", name=BUTTON).click()
+    Pack.objects.update(
+        state="working",
+        phase="6 of 27 searches",
+        lease_until="2099-01-01T00:00Z",
+        progress={"searches": [6, 27], "helps": [FOUND, FOUND | {"clear": False}]},
+    )
+    page.goto(f"{live_server.url}{PAGE}")
+    found = axe.run(page)
+    assert found.violations_count == 0, found.generate_report()
