@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
 import factory
+from django.db import transaction
 from factory.django import DjangoModelFactory
 
 from yard.models import (
@@ -34,6 +37,15 @@ from yard.roles import Actor
 
 TODAY = date(2026, 11, 24)
 PASSWORD = "only in tests"  # noqa: S105
+T = TypeVar("T")
+
+
+@contextmanager
+def made_once(make: Callable[[], T], blocker: Any) -> Iterator[T]:
+    """Make records that all tests of a file begin with; each test's own changes are taken back to them."""
+    with blocker.unblock(), transaction.atomic():
+        yield make()
+        transaction.set_rollback(True)
 
 
 class YardFactory(DjangoModelFactory[Yard]):

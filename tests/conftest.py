@@ -7,6 +7,7 @@ import os
 import shutil
 import uuid
 from collections.abc import Iterator
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
@@ -52,12 +53,18 @@ def test_size() -> str:
     return size
 
 
-@pytest.fixture
-def cast(db: None) -> Any:
-    """A yard with a manager, a crew member and an office hand; a stranger; another yard (tests/cast.py)."""
-    from tests.cast import Cast
+@pytest.fixture(scope="module")
+def _cast_made(django_db_setup: None, django_db_blocker: Any) -> Iterator[Any]:
+    from tests.cast import Cast, made_once
 
-    return Cast()
+    with made_once(Cast, django_db_blocker) as made:
+        yield made
+
+
+@pytest.fixture
+def cast(_cast_made: Any, db: None) -> Any:
+    """A yard with a manager, a crew member and an office hand; a stranger; another yard (tests/cast.py)."""
+    return deepcopy(_cast_made)
 
 
 @pytest.fixture

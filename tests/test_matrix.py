@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from http.cookies import SimpleCookie
 from typing import Any
 
 import pytest
@@ -13,13 +14,14 @@ from django.http import HttpResponseBase
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from tests.cast import TODAY, Cast
+from tests.cast import TODAY, Cast, made_once
 from tests.matrix_table import ADMIN, TABLE, Open, Page
 from yard.models import Entry, User
 from yard.roles import Actor
 
 pytestmark = pytest.mark.reliability(1)
 METHODS = ("get", "post")
+Doors = dict[str, SimpleCookie]
 PAGES = [(route, row) for route, row in TABLE.items() if isinstance(row, Page)]
 
 
@@ -45,20 +47,34 @@ def address(route: str, yard: str, objects: dict[str, Any]) -> str:
     return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda gap: str(given[gap[1]]), route)
 
 
-def people(cast: Cast) -> dict[str, User | None]:
-    """Everybody who may come to the door of the cast's yard, by what they are there."""
-    gone = cast.account("gone", is_active=False)
-    root = cast.account("root", is_superuser=True, is_staff=True)
-    members = {role: actor.user for role, actor in cast.actors.items()}
-    outside = {"stranger": cast.stranger, "other manager": cast.other_manager.user, "superuser": root}
-    return {"nobody": None, "switched off": gone, **outside, **members}
+def logged_in(user: User) -> SimpleCookie:
+    """What the browser of somebody logged in keeps."""
+    client = Client()
+    client.force_login(user)
+    return client.cookies
 
 
-def knock(user: User | None, method: str, url: str, form: dict[str, Any]) -> HttpResponseBase:
+@pytest.fixture(scope="module")
+def doors(_cast_made: Cast, django_db_blocker: Any) -> Iterator[Doors]:
+    """What the browsers of all keep who may come to the door of the cast's yard, by what they are there."""
+    cast = _cast_made
+
+    def make() -> Doors:
+        gone = cast.account("gone", is_active=False)
+        root = cast.account("root", is_superuser=True, is_staff=True)
+        members = {role: actor.user for role, actor in cast.actors.items()}
+        outside = {"stranger": cast.stranger, "other manager": cast.other_manager.user, "superuser": root}
+        known = {"switched off": gone, **outside, **members}
+        return {"nobody": SimpleCookie(), **{name: logged_in(user) for name, user in known.items()}}
+
+    with made_once(make, django_db_blocker) as made:
+        yield made
+
+
+def knock(cookies: SimpleCookie, method: str, url: str, form: dict[str, Any]) -> HttpResponseBase:
     """Ask for an address and take back whatever that changed."""
     client = Client()
-    if user:
-        client.force_login(user)
+    client.cookies.update(cookies)
     with transaction.atomic():
         answer: HttpResponseBase = getattr(client, method)(url, form if method == "post" else {})
         transaction.set_rollback(True)
@@ -77,11 +93,13 @@ def test_every_address_is_in_the_table_and_none_that_is_gone() -> None:
 
 @pytest.mark.parametrize("method", METHODS)
 @pytest.mark.parametrize(("route", "row"), PAGES, ids=[route for route, _ in PAGES])
-def test_a_page_is_for_its_roles_in_its_yard(cast: Cast, route: str, row: Page, method: str) -> None:
+def test_a_page_is_for_its_roles_in_its_yard(
+    cast: Cast, doors: Doors, route: str, row: Page, method: str
+) -> None:
     url, form = address(route, cast.yard.slug, row.mine(cast)), row.form(cast)
     wanted = row.get if method == "get" else row.post
-    for name, user in people(cast).items():
-        answer = knock(user, method, url, form)
+    for name, cookies in doors.items():
+        answer = knock(cookies, method, url, form)
         if wanted == 405:
             assert answer.status_code == 405, name
         elif name in ("nobody", "switched off"):
@@ -95,7 +113,7 @@ def test_a_page_is_for_its_roles_in_its_yard(cast: Cast, route: str, row: Page, 
 
 
 @pytest.mark.parametrize(("route", "row"), PAGES, ids=[route for route, _ in PAGES])
-def test_an_object_of_another_yard_is_not_found(cast: Cast, route: str, row: Page) -> None:
+def test_an_object_of_another_yard_is_not_found(cast: Cast, doors: Doors, route: str, row: Page) -> None:
     objects, written = row.theirs(cast), Entry.objects.count()
     assert bool(objects) == ("<int:" in route), "say which object of another yard to try"
     if not objects:
@@ -103,32 +121,34 @@ def test_an_object_of_another_yard_is_not_found(cast: Cast, route: str, row: Pag
     for method, wanted in zip(METHODS, (row.get, row.post), strict=True):
         for role in row.roles if wanted != 405 else ():
             url = address(route, cast.yard.slug, objects)
-            assert knock(cast.actors[role].user, method, url, row.form(cast)).status_code == 404, role
+            assert knock(doors[role], method, url, row.form(cast)).status_code == 404, role
     assert Entry.objects.count() == written
 
 
 @pytest.mark.parametrize(("route", "row"), PAGES, ids=[route for route, _ in PAGES])
 def test_a_page_does_not_change_what_another_site_makes_a_browser_send(
-    cast: Cast, route: str, row: Page
+    cast: Cast, doors: Doors, route: str, row: Page
 ) -> None:
-    client, role = Client(enforce_csrf_checks=True), min(row.roles)
-    client.force_login(cast.actors[role].user)
+    client = Client(enforce_csrf_checks=True)
+    client.cookies.update(doors[min(row.roles)])
     answer = client.post(address(route, cast.yard.slug, row.mine(cast)), row.form(cast))
     assert answer.status_code == 403
 
 
 @pytest.mark.parametrize("method", METHODS)
 @pytest.mark.parametrize("route", [route for route, row in TABLE.items() if isinstance(row, Open)])
-def test_an_address_outside_any_yard_answers_everybody_alike(cast: Cast, route: str, method: str) -> None:
+def test_an_address_outside_any_yard_answers_everybody_alike(
+    db: None, doors: Doors, route: str, method: str
+) -> None:
     row = TABLE[route]
     assert isinstance(row, Open)
     stranger, known = (row.get, row.get_known) if method == "get" else (row.post, row.post_known)
-    assert knock(None, method, f"/{route}", {}).status_code == stranger
-    assert knock(cast.stranger, method, f"/{route}", {}).status_code == (known or stranger)
+    assert knock(doors["nobody"], method, f"/{route}", {}).status_code == stranger
+    assert knock(doors["stranger"], method, f"/{route}", {}).status_code == (known or stranger)
 
 
-def test_the_admin_site_shows_every_record_and_writes_none(cast: Cast) -> None:
-    root = cast.account("root", is_superuser=True, is_staff=True)
+def test_the_admin_site_shows_every_record_and_writes_none(cast: Cast, doors: Doors) -> None:
+    root = doors["superuser"]
     ours = [model for model in admin.site._registry if model._meta.app_label in ("yard", "scheduling")]
     assert {model.__name__ for model in ours} >= {"Boat", "Entry", "Plan", "Pack"}
     for model in ours:
@@ -137,15 +157,14 @@ def test_the_admin_site_shows_every_record_and_writes_none(cast: Cast) -> None:
         assert knock(root, "get", shown, {}).status_code == 200, name
         assert knock(root, "get", added, {}).status_code == 403, name
         assert knock(root, "post", added, {}).status_code == 403, name
-        for user in (None, cast.manager.user):
-            assert knock(user, "get", shown, {})["Location"].startswith("/admin/login/"), name
+        for other in ("nobody", "manager"):
+            assert knock(doors[other], "get", shown, {})["Location"].startswith("/admin/login/"), name
 
 
-def test_the_admin_site_shows_one_account_without_its_password_and_keeps_it(cast: Cast) -> None:
-    root = cast.account("root", is_superuser=True, is_staff=True)
+def test_the_admin_site_shows_one_account_without_its_password_and_keeps_it(cast: Cast, doors: Doors) -> None:
     url = reverse("admin:yard_user_change", args=[cast.manager.user.pk])
     client = Client()
-    client.force_login(root)
+    client.cookies.update(doors["superuser"])
     page = client.get(url)
     assert page.status_code == 200 and cast.manager.user.password not in page.content.decode()
     assert client.post(url, {"username": "mine now"}).status_code == 403

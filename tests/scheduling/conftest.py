@@ -1,21 +1,20 @@
-"""A small winter and what is asked of it; and the demo yard, imported once for all tests of a file.
-
-Each test's own changes are taken back.
-"""
+"""A small winter and what is asked of it; and the demo yard. Both are made once for all tests of a file."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from copy import deepcopy
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.db import transaction
+from django.test import override_settings
 
 from scheduling.actions.packing import work_on
 from scheduling.actions.packs import ask_pack
 from scheduling.models import Board, Pack
-from tests.cast import TODAY, Cast
+from tests.cast import TODAY, Cast, made_once
 from tests.scheduling.winter import engine, small_winter
 from yard.actions.importing.action import bring_yard
 from yard.models import Season
@@ -25,10 +24,8 @@ DEMO = Path(__file__).parents[2] / "demo"
 
 @pytest.fixture(scope="module")
 def _demo_imported(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
-    with django_db_blocker.unblock(), transaction.atomic():
-        bring_yard(DEMO)
+    with made_once(partial(bring_yard, DEMO), django_db_blocker):
         yield
-        transaction.set_rollback(True)
 
 
 @pytest.fixture
@@ -38,12 +35,28 @@ def season(_demo_imported: None, db: None) -> Season:
 
 
 @pytest.fixture
-def winter(db: None, settings) -> Cast:
+def cast(db: None) -> Cast:
+    """The cast, made anew: some tests here make another for themselves in the same file."""
+    return Cast()
+
+
+@pytest.fixture(scope="module")
+def _winter_made(django_db_setup: None, django_db_blocker: Any) -> Iterator[Cast]:
+    def make() -> Cast:
+        cast = Cast()
+        with override_settings(SHEDTIDE_TODAY=TODAY):
+            small_winter(cast)
+        return cast
+
+    with made_once(make, django_db_blocker) as made:
+        yield made
+
+
+@pytest.fixture
+def winter(_winter_made: Cast, db: None, settings: Any) -> Cast:
     """The cast with a small winter on the demo's day."""
     settings.SHEDTIDE_TODAY = TODAY
-    cast = Cast()
-    small_winter(cast)
-    return cast
+    return deepcopy(_winter_made)
 
 
 @pytest.fixture

@@ -6,18 +6,16 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from django.db import transaction
 
-from tests.cast import TODAY, Cast
+from tests.cast import TODAY, Cast, made_once
 from tests.scheduling.full_winter import FullWinter
 
 
 @pytest.fixture(scope="module")
 def built(django_db_setup: None, django_db_blocker: Any) -> Iterator[FullWinter]:
     """The full winter, made once a module: each test's own changes are taken back to it."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield FullWinter(Cast())
-        transaction.set_rollback(True)
+    with made_once(lambda: FullWinter(Cast()), django_db_blocker) as made:
+        yield made
 
 
 @pytest.fixture
