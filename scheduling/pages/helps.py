@@ -92,10 +92,14 @@ def line_of(winter: Winter, each: Help) -> Line:
     if price is not None:
         costs = f"{money(price, currency)}{_amount(each)}" if price else "nothing"
         leaves = between(each.saves_low - price, each.saves_high - price, currency)
+    what = each.says[:1].upper() + each.says[1:]
     if each.kind == "promise":
         costs = "a call"
+        boat = winter.boat(int(each.what))
+        if boat is not None and boat.promise is None:
+            what = what.replace(" promised ", " back ")
     return Line(
-        what=each.says[:1].upper() + each.says[1:],
+        what=what,
         href=_where(winter, each),
         saves=saves,
         costs=costs,
@@ -108,7 +112,9 @@ def _amount(each: Help) -> str:
     """For how many hours or days a thing costs what it does."""
     if not each.taken:
         return ""
-    return f" for {each.taken / 60:.0f} h" if each.kind in ("hand", "day") else f" for {days_of(each.taken)}"
+    return (
+        f" for {ceil(each.taken / 60)} h" if each.kind in ("hand", "day") else f" for {days_of(each.taken)}"
+    )
 
 
 def between(low: int, high: int, currency: str) -> str:

@@ -159,20 +159,30 @@ def test_each_thing_has_what_it_saves_and_costs_and_what_is_left_over(manager: C
             saves_high=50_000,
             clear=True,
         ),
-        a_help("day", "work on Sat 12 Dec", price=135_400, taken=1_806, saves_high=40_000),
+        a_help("day", "work on Sat 12 Dec", price=135_400, taken=1_775, saves_high=40_000),
     )
     text = words(manager)
     for line in (
         # 834 to 1,476 are left, said outwards in two figures.
         "One more tent L £1,200 to £1,900 £400 for 20 days £830 to £1,500",
         "One more bay like H1 £1,200 to £1,900 price: ask pays below £1,200",
-        "Alder promised a week later £1,200 to £1,900 a call £1,200 to £1,900",
+        "Alder back a week later £1,200 to £1,900 a call £1,200 to £1,900",
         "Packing again with nothing more £500 nothing £500",
         "Work on Sat 12 Dec up to £400 £1,354 for 30 h no clear gain",
     ):
         assert line in text
-    assert text.index("Alder promised") < text.index("One more tent L") < text.index("Work on Sat")
+    assert text.index("Alder back") < text.index("One more tent L") < text.index("Work on Sat")
     assert f"Worked out against plan {Plan.objects.latest('pk').number}." in text
+
+
+def test_only_who_was_promised_a_day_is_promised_a_later_one(
+    posted: Cast, manager: Client, asked: Pack
+) -> None:
+    alder = Treatment.objects.get(boat__name="Alder")
+    ended(asked, a_help("promise", "Alder promised a week later", what=str(alder.pk)))
+    assert "Alder back a week later nothing" in words(manager)
+    record_promise(posted.manager, treatment=alder, kind="week", promised_on=date(2027, 4, 5), how="phone")
+    assert "Alder promised a week later nothing" in words(manager)
 
 
 @pytest.mark.parametrize(
@@ -200,7 +210,7 @@ def test_each_thing_leads_to_where_it_can_be_looked_at(manager: Client, asked: P
     )
     html = manager.get(PAGE).content.decode()
     for href, what in (
-        (f"/quiet-creek/boat/{treatment.boat_id}/", "Alder promised a week later"),
+        (f"/quiet-creek/boat/{treatment.boat_id}/", "Alder back a week later"),
         ("/quiet-creek/wall/?plan=posted&amp;weeks=8&amp;from=2026-12-01", "One more hand for coat"),
         ("/quiet-creek/wall/?plan=posted", "One more tent L"),
     ):
