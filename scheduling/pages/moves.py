@@ -1,12 +1,13 @@
 """What a draft moves of the posted plan, boat by boat, each with its reason; the promises it would miss."""
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 from typing import Any
 
+from scheduling.loading.odds import forecasts_of
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Plan
 from scheduling.pages.sentences import KIND
@@ -39,8 +40,8 @@ class BoatMoves:
 
 
 @dataclass(frozen=True)
-class Missed:
-    """A promise that the posted plan keeps, or misses by less, and this one misses."""
+class Told:
+    """A promise that this draft would miss or put at risk, and how."""
 
     boat: BoatWinter
     says: str
@@ -48,11 +49,13 @@ class Missed:
 
 @dataclass(frozen=True)
 class Moves:
-    """What a draft moves: how many placements, the boats in the order of their first day, promises missed."""
+    """What a draft moves: how many placements, the boats in the order of their first day; the promises it
+    would miss, or miss by more than the posted plan, and those it puts at risk."""
 
     count: int
     boats: list[BoatMoves]
-    missed: list[Missed]
+    missed: list[Told]
+    at_risk: list[Told]
 
 
 def moves_of(winter: Winter, draft: Plan) -> Moves:
@@ -71,10 +74,30 @@ def moves_of(winter: Winter, draft: Plan) -> Moves:
         because = why(winter, its[0]).removesuffix(_names(others))
         listed = [Move(says(winter, draft, boat, one), one["frozen"]) for one in its[:shown]]
         told.append(BoatMoves(boat, because, others, listed, len(its) - len(listed)))
-    return Moves(count, told, missed(winter, draft))
+    broken = missed(winter, draft)
+    risky = at_risk(winter, draft, {one.boat.treatment.pk for one in broken}) if count else []
+    return Moves(count, told, broken, risky)
 
 
-def missed(winter: Winter, draft: Plan) -> list[Missed]:
+def at_risk(winter: Winter, draft: Plan, but: Collection[int]) -> list[Told]:
+    """Promises in time by the draft, of other boats than those, whose odds fall below those of a safe or of
+    a likely day; 2 queries."""
+    settings = winter.settings
+    now, was = ({row.treatment_id: row for row in forecasts_of(plan)} for plan in (draft, winter.posted))
+    found = []
+    for boat in winter.boats:
+        pk = boat.treatment.pk
+        rows = [odds[pk] for odds in (was, now) if pk in odds and odds[pk].promise_date == boat.due]
+        if boat.promise is None or pk in but or len(rows) < 2:
+            continue
+        before, after = (row.odds_pct or 0 for row in rows)
+        if any(after < line <= before for line in (settings.likely_pct, settings.safe_pct)):
+            says = f"{_promised(boat)}: odds of {after}\u00a0%, {before}\u00a0% as posted"
+            found.append((after, Told(boat, says)))
+    return [one for _, one in sorted(found, key=lambda pair: pair[0])]
+
+
+def missed(winter: Winter, draft: Plan) -> list[Told]:
     """Promises that the draft misses, or misses by more than the posted plan, the worst first."""
     found = []
     for boat in winter.boats:
@@ -82,10 +105,10 @@ def missed(winter: Winter, draft: Plan) -> list[Missed]:
             continue
         now, was = boat.late_days(draft), boat.late_days(winter.posted)
         if draft.pk in boat.unplaced and was is not None:
-            found.append((sys.maxsize, Missed(boat, f"{_promised(boat)}: left out")))
+            found.append((sys.maxsize, Told(boat, f"{_promised(boat)}: left out")))
         elif now is not None and now > max(was or 0, 0):
             late = f"{_promised(boat)}: {days_of(now)} late"
-            found.append((now, Missed(boat, late if was is None else f"{late}, {_was(was)} as posted")))
+            found.append((now, Told(boat, late if was is None else f"{late}, {_was(was)} as posted")))
     return [one for _, one in sorted(found, key=lambda pair: -pair[0])]
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 from django.utils.html import strip_tags
 
 from scheduling.actions.claims import store_result
@@ -14,7 +15,7 @@ from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Problem
 from scheduling.engine.repair import repair
 from scheduling.loading.winter import read_winter
-from scheduling.models import Board, Pack, PackKind, Plan
+from scheduling.models import Board, Forecast, Pack, PackKind, Plan
 from scheduling.pages import moves
 from tests.cast import TODAY, Cast
 from tests.scheduling.test_moves import asked, close, searched
@@ -93,6 +94,27 @@ def test_a_promise_it_would_miss_is_named_with_whom_to_ring(
     assert missed in words(page)
     assert b'href="tel:01632960123"' in page
     assert "Alder, promised" not in words(page)
+
+
+def test_a_promise_it_puts_at_risk_is_named_with_its_odds(
+    winter: Cast, posted: Plan, manager: Client, django_assert_max_num_queries: Any
+) -> None:
+    for boat in ("Alder", "Bramble", "Clover"):
+        promise(winter, boat, date(2026, 12, 24))
+    close(winter, "H2")
+    plan = mend(winter).plan
+    for boat, was, now in (("Alder", 95, 91), ("Bramble", 92, 71), ("Clover", 80, 40)):
+        treatment = Treatment.objects.get(boat__name=boat)
+        for each, odds in ((posted, was), (plan, now)):
+            Forecast.objects.create(
+                plan=each, treatment=treatment, as_of=timezone.now() + timedelta(minutes=1), likely_pct=60,
+                safe_pct=90, promise_date=date(2026, 12, 24), odds_pct=odds, dots=[],
+            )  # fmt: skip
+    with django_assert_max_num_queries(25):
+        said = words(manager.get(WALL).content)
+    assert "Promises it puts at risk" in said and "Alder, promised" not in said
+    clover = said.index("Clover, promised Thu 24 Dec (firm): odds of 40 %, 80 % as posted")
+    assert clover < said.index("Bramble, promised Thu 24 Dec (firm): odds of 71 %, 92 % as posted")
 
 
 def test_the_boats_in_her_way_are_linked(winter: Cast, posted: Plan, manager: Client) -> None:
