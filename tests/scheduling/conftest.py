@@ -13,6 +13,7 @@ from django.test import override_settings
 
 from scheduling.actions.packing import work_on
 from scheduling.actions.packs import ask_pack
+from scheduling.loading import Loaded, load
 from scheduling.models import Board, Pack
 from tests.cast import TODAY, Cast, made_once
 from tests.scheduling.winter import engine, small_winter
@@ -32,6 +33,18 @@ def _demo_imported(django_db_setup: None, django_db_blocker: Any) -> Iterator[No
 def season(_demo_imported: None, db: None) -> Season:
     """The demo yard's winter."""
     return Season.objects.get()
+
+
+@pytest.fixture(scope="module")
+def _demo_loaded(_demo_imported: None, django_db_blocker: Any) -> Loaded:
+    with django_db_blocker.unblock():
+        return load(Season.objects.get(), today=TODAY)
+
+
+@pytest.fixture
+def loaded(_demo_loaded: Loaded, db: None) -> Loaded:
+    """The demo yard's winter as a Problem, as its folder says; to be read, not changed."""
+    return _demo_loaded
 
 
 @pytest.fixture

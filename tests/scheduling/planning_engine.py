@@ -17,7 +17,6 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Problem
-from scheduling.engine.repair import repair
 from scheduling.engine.schedule import Result, Schedule, StepTime
 from scheduling.engine.witness import cost
 
@@ -77,6 +76,8 @@ def main(act, task):
         help_with(stopped, waits=act == "patient")
         return
     if task == "repair":
+        from scheduling.engine.repair import repair  # loads numpy, for which no other task need wait
+
         say(event="done", result=to_json(repair(problem, work=20)))
         return
     say(event="phase", phase="first plan", seconds=0.0)

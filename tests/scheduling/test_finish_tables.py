@@ -2,6 +2,7 @@
 ends, and at what extra price."""
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
@@ -16,18 +17,25 @@ from yard.trade.curing import GENERIC
 TODAY = date(2026, 11, 24)
 
 
-@pytest.fixture
-def season_airs(season: Season) -> list[Air]:
-    return gather(season, TODAY).airs
-
-
 def tables_of(season: Season) -> Tables:
     return Tables(axis_of(gather(season, TODAY)), measured(season.yard, [], TODAY).airs)
 
 
+@pytest.fixture(scope="module")
+def _read_once(_demo_imported: None, django_db_blocker: Any) -> tuple[list[Air], Tables]:
+    with django_db_blocker.unblock():
+        season = Season.objects.get()
+        return gather(season, TODAY).airs, tables_of(season)
+
+
 @pytest.fixture
-def tables(season: Season) -> Tables:
-    return tables_of(season)
+def season_airs(_read_once: tuple[list[Air], Tables], db: None) -> list[Air]:
+    return _read_once[0]
+
+
+@pytest.fixture
+def tables(_read_once: tuple[list[Air], Tables], db: None) -> Tables:
+    return _read_once[1]
 
 
 def air(season_airs: list[Air], kind: str) -> Air:

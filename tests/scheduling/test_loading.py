@@ -2,7 +2,6 @@
 
 from datetime import date
 
-import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -15,11 +14,6 @@ from yard.models import Hoist, Kit, Season, Sling, Stoppage, Treatment, YardSett
 from yard.models.yards import StoppageKind
 
 TODAY = date(2026, 11, 24)
-
-
-@pytest.fixture
-def loaded(season: Season) -> Loaded:
-    return load(season, today=TODAY)
 
 
 def job_of(loaded: Loaded, boat: str) -> Job:

@@ -6,8 +6,6 @@ from bisect import bisect_left
 from datetime import date
 from itertools import accumulate
 
-import pytest
-
 from scheduling.engine.builds import first_plan
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.problem import Job, Problem, Step
@@ -24,11 +22,6 @@ from yard.models.treatments import HoldReason, Status
 from yard.trade.ranges import Range
 
 TODAY = date(2026, 11, 24)
-
-
-@pytest.fixture
-def loaded(season: Season) -> Loaded:
-    return load(season, today=TODAY)
 
 
 def job_of(loaded: Loaded, boat: str) -> Job:

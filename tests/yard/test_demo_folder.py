@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
 
+from tests.cast import made_once
 from tests.yard.folders import exported, imported
+from yard.actions.importing.action import Import
 from yard.actions.importing.write import texts_of
 from yard.models import (
     Bay,
@@ -33,10 +38,20 @@ DEMO = Path(settings.BASE_DIR) / "demo"
 TODAY = date(2026, 11, 24)
 
 
-@pytest.mark.django_db
-def test_the_demo_folder_comes_in_clean_with_32_boats_each_promised_a_date() -> None:
-    done = imported(DEMO)
-    assert done.notes == ()
+@pytest.fixture(scope="module")
+def _brought(django_db_setup: None, django_db_blocker: Any) -> Iterator[Import]:
+    with made_once(partial(imported, DEMO), django_db_blocker) as done:
+        yield done
+
+
+@pytest.fixture
+def demo(_brought: Import, db: None) -> Import:
+    """What came in with the folder, which lies in the database."""
+    return _brought
+
+
+def test_the_demo_folder_comes_in_clean_with_32_boats_each_promised_a_date(demo: Import) -> None:
+    assert demo.notes == ()
     assert (
         Boat.objects.count()
         == Treatment.objects.count()
@@ -54,9 +69,7 @@ def test_the_demo_folder_comes_in_clean_with_32_boats_each_promised_a_date() -> 
     assert imported(DEMO).changes == 0
 
 
-@pytest.mark.django_db
-def test_the_demo_stands_in_mid_season_and_in_order() -> None:
-    imported(DEMO)
+def test_the_demo_stands_in_mid_season_and_in_order(demo: Import) -> None:
     here = Treatment.objects.filter(state="here")
     assert here.count() == 20
     assert Stay.objects.filter(until_on=None).count() == 19, "one hangs in the slings"
@@ -90,9 +103,7 @@ def test_the_demo_stands_in_mid_season_and_in_order() -> None:
     }
 
 
-@pytest.mark.django_db
-def test_each_wash_of_the_demo_is_inside_its_stage_and_was_worked() -> None:
-    imported(DEMO)
+def test_each_wash_of_the_demo_is_inside_its_stage_and_was_worked(demo: Import) -> None:
     washes = WashRecord.objects.select_related("stage__treatment__boat")
     assert washes.count() == Work.objects.filter(note__startswith="wash").count() == 24
     for wash in washes:
@@ -107,18 +118,14 @@ def test_each_wash_of_the_demo_is_inside_its_stage_and_was_worked() -> None:
         assert usable.exists(), f"{name} has no round that her drying can be read from"
 
 
-@pytest.mark.django_db
-def test_every_coat_stage_of_the_demo_says_its_coats_and_their_sheet() -> None:
-    imported(DEMO)
+def test_every_coat_stage_of_the_demo_says_its_coats_and_their_sheet(demo: Import) -> None:
     for model in (SchemeStage, Stage):
         said = set(model.objects.filter(kind="coat").values_list("coats", "coats_a_day", "sheet__name"))
         assert said == {(5, 1, "solvent-free barrier epoxy"), (4, 1, "solvent-free barrier epoxy")}
         assert not model.objects.exclude(kind="coat").filter(coats__gt=0).exists()
 
 
-@pytest.mark.django_db
-def test_every_demo_boat_fits_where_she_stands() -> None:
-    imported(DEMO)
+def test_every_demo_boat_fits_where_she_stands(demo: Import) -> None:
     for stay in Stay.objects.filter(until_on=None).select_related("bay", "treatment__boat"):
         boat, bay = stay.treatment.boat, stay.bay
         assert boat.length_m <= bay.length_m, stay
@@ -128,9 +135,7 @@ def test_every_demo_boat_fits_where_she_stands() -> None:
     assert Bay.objects.filter(shed__name="S").count() == 20
 
 
-@pytest.mark.django_db
-def test_the_demo_names_nobody_who_could_be_rung_and_no_real_tide() -> None:
-    imported(DEMO)
+def test_the_demo_names_nobody_who_could_be_rung_and_no_real_tide(demo: Import) -> None:
     phones = [*Owner.objects.values_list("phone", flat=True), *Person.objects.values_list("phone", flat=True)]
     assert len(phones) == 41
     assert all(phone.startswith("01632 960") for phone in phones), "the range kept for fiction"
@@ -139,9 +144,7 @@ def test_the_demo_names_nobody_who_could_be_rung_and_no_real_tide() -> None:
     assert sum(highs.values()) == 498
 
 
-@pytest.mark.django_db
-def test_the_demo_goes_out_and_comes_in_unchanged(tmp_path: Path) -> None:
-    imported(DEMO)
+def test_the_demo_goes_out_and_comes_in_unchanged(demo: Import, tmp_path: Path) -> None:
     yard = Yard.objects.get()
     before = texts_of(yard)
     folder = exported(yard, tmp_path / "out")
