@@ -3,7 +3,7 @@
 All capacities are relaxed at once; each job is then one insertion into the yard with nothing but the facts
 in it. For any prices >= 0 the sum of these, less what the capacities would cost, is a lower bound of every
 plan (Lagrangian duality; Held & Karp 1971); `climb.py` looks for the best ones. Lanes, air and swap cycles
-among planned jobs are left away, which only lowers it.
+among planned jobs are left away, which only lowers it; what has begun is in the way of all others.
 """
 
 from collections.abc import Sequence
@@ -75,12 +75,22 @@ class Dual:
 
     def __init__(self, compiled: Compiled) -> None:
         self.compiled = compiled
-        self.state = State(compiled)
+        self.state, self.bare = State(compiled), State(compiled)
+        self._stand_in_the_way()
         self.room = np.maximum(compiled.room, compiled.begun_at)[:, None] - self.state.here
         counted = np.array([name not in ("dirt", "tender") for name, _ in compiled.rows], dtype=bool)
         self.spare = np.where(counted[:, None], compiled.facts, 0)
         self.counted = counted[:, None]
         self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
+
+    def _stand_in_the_way(self) -> None:
+        """What has begun in a lane is in front of those behind until it is over, whatever comes then."""
+        compiled, state = self.compiled, self.state
+        for job in compiled.jobs.values():
+            if job.begun is not None:
+                for behind in compiled.deeper[compiled.place_index[job.begun.place]]:
+                    state.ahead[behind, : job.begun.end] += 1
+                    state.fixed[behind, : job.begun.end] += not job.begun.option.movable
 
     def there(self) -> Floats:
         """(Places and rows) x slots: what is left beside the facts [shares of the most there ever is]."""
@@ -98,7 +108,8 @@ class Dual:
         """The bound at these prices, and the way each job takes; an empty one if she is left out."""
         total, ways = 0, list[Way]()
         for name, job in self.compiled.jobs.items():
-            fit = insert(self.state, name, prices=prices)
+            state = self.state if job.steps else self.bare  # with no step left she goes, whoever is there
+            fit = insert(state, name, prices=prices)
             known = self._known(job, prices)
             if fit is None or fit.cost - known >= job.drop_price:
                 total += job.drop_price
@@ -122,10 +133,14 @@ class Dual:
         here, used = np.zeros_like(self.room), np.zeros_like(self.spare)
         known = job.begun.end if job.begun is not None else 0
         for number, stay in enumerate(stays_of(job.id, times)):
-            start = known if stay.start < 0 else stay.start
-            here[compiled.place_index[stay.place], start : stay.end] += 1
-            if number and compiled.mover is not None:
-                used[compiled.mover, stay.start] += 1
+            place, start = compiled.place_index[stay.place], known if stay.start < 0 else stay.start
+            here[place, start : stay.end] += 1
+            if compiled.mover is None:
+                continue
+            used[compiled.mover, stay.start] += number > 0
+            for x in (stay.start, stay.end):
+                if 0 <= x < compiled.slots and job.steps:  # who is in front is pulled out and put back
+                    used[compiled.mover, x] += 2 * self.state.ahead[place, x]
         for time in times:
             takes = compiled.takes(option_of(job, time), compiled.place_index[time.place])
             start = time.start
