@@ -76,10 +76,10 @@ def news_of(season: Season, since: datetime | None) -> News:
     )
 
 
-def sentence(cause: Cause, job: str, loaded: Loaded, news: News) -> str:
-    """The cause of a jump of `job`'s dates; whole, with a full stop."""
+def sentence(cause: Cause, job: str, loaded: Loaded, news: News, *, later: bool) -> str:
+    """The cause of a jump of `job`'s dates, later or earlier; whole, with a full stop."""
     part = loaded.refs.parts[cause.job, cause.step]
-    stage, days, later = part.stage, round(abs(cause.days)), cause.days >= 0
+    stage, days = part.stage, round(abs(cause.days))
     name = next(one.label for one in loaded.problem.jobs if one.id == cause.job)
     whose = "her" if cause.job == job else f"{name}'s"
     what = f"{whose} “{stage.name}”"
@@ -97,8 +97,10 @@ def sentence(cause: Cause, job: str, loaded: Loaded, news: News) -> str:
             says = f"by {whose} round of {_day(taken)} “{stage.name}” takes {size} {more}"
         case "length":
             says = f"{what} takes {size} {'longer' if later else 'less'} than expected before"
-        case "begin" if later:
+        case "begin" if later and cause.days > 0:
             says = f"{what} was to have begun and has not"
+        case "begin" if later or cause.days > 0:
+            says = f"it takes little for {what} to {'miss' if later else 'catch'} a day"
         case "arrival":
             says = f"{'she' if cause.job == job else name} comes on {_day(stage.treatment.arrives_on)}"
         case "days":

@@ -124,7 +124,7 @@ def _changed(
             continue
         if last.plan_id == plan.pk:
             cause = cause_of(before, risk.moments, job, later=days > 0)
-            row.because = sentence(cause, job, loaded, news)
+            row.because = sentence(cause, job, loaded, news, later=days > 0)
         else:
             row.because = f"Things have happened since plan {plan.number} was made."
     return rows

@@ -267,7 +267,16 @@ def test_each_kind_of_cause_is_a_sentence(
     step = next(one.steps[0].id for one in loaded.problem.jobs if one.id == job)
     news = News({}, {}, ("Ann is out from Mon 30 Nov",), ())
     cause = Cause(kind=kind, job=job, step=step, label="", days=days)
-    assert sentence(cause, job, loaded, news) == says
+    assert sentence(cause, job, loaded, news, later=days >= 0) == says
+
+
+def test_where_little_tips_the_scales_that_is_said(winter: Cast, posted: Plan) -> None:
+    """A tide is missed though nothing moved by much: no step is to blame."""
+    loaded, job = load(winter.season), str(alder().pk)
+    step = next(one.steps[0].id for one in loaded.problem.jobs if one.id == job)
+    cause = Cause(kind="begin", job=job, step=step, label="", days=-0.1)
+    said = sentence(cause, job, loaded, News({}, {}, (), ()), later=True)
+    assert said == "It takes little for her “wash” to miss a day."
 
 
 def test_a_stoppage_is_named_where_people_or_kit_are_short(winter: Cast, posted: Plan) -> None:
