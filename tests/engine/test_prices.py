@@ -18,7 +18,7 @@ from tests.engine.brute import cheapest
 from tests.engine.columns import best_by_columns
 from tests.engine.random_yards import lane_problem, random_problem, swapping_problem, tiny_problem
 from tests.engine.test_improve import example
-from tests.engine.tiny import job, problem, step
+from tests.engine.tiny import begun, job, problem, step
 
 QUICK = (0, 3, 5)  # seeds whose plans are tried in no time
 SEEDS = {"small": 8, "full": 40, "soak": 400}
@@ -103,6 +103,24 @@ def test_prices_see_that_two_boats_want_one_bay_where_each_alone_does_not():
     climb.go_on(60)
     assert climb.bound == 500
     assert climb.prices().place.sum() > 0
+
+
+@pytest.mark.parametrize(("movable", "least"), [(False, 800), (True, 70)])
+def test_what_has_begun_in_front_of_a_lane_is_in_the_way_of_those_behind(movable, least):
+    """Behind is who is due on the first Tuesday, after two days elsewhere. In front work goes on to slot 6.
+
+    She comes out on the second Tuesday and is done on Wednesday: 8 days late at 100. To pull the other out for
+    her on the first Monday costs 70.
+    """
+    yard = problem(
+        job("front", begun=begun("a", 6, movable=movable)),
+        job("behind", step("one", 2, "c"), begun=begun("b", 0), due=problem().days[1]),
+        places=(Place(id="a", lane="door", depth=1), Place(id="b", lane="door", depth=2), Place(id="c")),
+        shunt_price=70,
+    )
+    answer = cp_solve(yard, hint=None, free=None, seconds=20, workers=1, seed=1)
+    assert bound_of(yard, BoundPrices()) == answer.total == least
+    assert start_search(compile_problem(yard)).bound == 0
 
 
 def test_a_yard_too_large_to_prove_is_told_the_bound_by_prices_that_anybody_can_work_out_again():
