@@ -11,7 +11,7 @@ from scheduling.engine import solve as solving
 from scheduling.engine import witness
 from scheduling.engine.insertion import compile_problem
 from scheduling.engine.problem import Place, Problem
-from scheduling.engine.schedule import Result, Schedule, WitnessRefused
+from scheduling.engine.schedule import Kept, Result, Schedule, WitnessRefused
 from scheduling.engine.solve import solve, state_of
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
@@ -118,3 +118,26 @@ def test_a_boat_that_can_be_in_no_plan_is_left_out_for_that_reason() -> None:
     assert {name: (each.rule, each.says) for name, each in out.items()} == {
         "she": ("hands", "Tern, coat: needs spray, which nobody in the yard can do")
     }
+
+
+def test_better_plans_of_a_big_yard_are_told_as_seldom_as_telling_takes_long(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """To tell one takes three of these seconds: the next is told a minute later, not after one second."""
+    now, told = [0.0], list[float]()
+    run = solving._Run(problem(job("she", step("one", 2, "a"))), 600, 1, 1, None, None, lambda: False)
+    run.on_better = lambda _: told.append(now[0])
+    empty = state_of(compile_problem(run.problem), Schedule(jobs={}, unplaced={})).schedule()
+    checked = run._checked
+
+    def slow(schedule: Schedule, kept: dict[str, Kept]) -> Result:
+        now[0] += 3
+        return checked(schedule, kept)
+
+    monkeypatch.setattr(run, "_checked", slow)
+    monkeypatch.setattr(run, "_passed", lambda: now[0])
+    run._tell(empty, always=True)
+    while now[0] < 70:
+        now[0] += 1
+        run._tell(empty)
+    assert told == [3, 63]
