@@ -44,6 +44,7 @@ def reckon_due(now: datetime) -> int:
         Board.objects.filter(posted__isnull=False, season__closed_on=None)
         .annotate(news=Exists(newer))
         .select_related("season__yard", "season__reckoning")
+        .defer("season__reckoning__moments")
     )
     return sum(reckon(board.season, now) for board in boards if _is_due(board, board.news, now))
 
