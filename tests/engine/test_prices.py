@@ -109,8 +109,8 @@ def test_prices_see_that_two_boats_want_one_bay_where_each_alone_does_not():
 def test_what_has_begun_in_front_of_a_lane_is_in_the_way_of_those_behind(movable, least):
     """Behind is who is due on the first Tuesday, after two days elsewhere. In front work goes on to slot 6.
 
-    She comes out on the second Tuesday and is done on Wednesday: 8 days late at 100. To pull the other out for
-    her on the first Monday costs 70.
+    She comes out on the second Tuesday and is done on Wednesday: 8 days late at 100. To pull the other out
+    for her on the first Monday costs 70.
     """
     yard = problem(
         job("front", begun=begun("a", 6, movable=movable)),
