@@ -13,6 +13,7 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -355,6 +356,7 @@ def begin(each: Job, place: Place, unit: str | None, done: int, end: int, spot: 
     return replace(each, begun=begun, steps=rest, earliest=0)
 
 
+@cache
 def make(boats: int, seed: int = 7) -> Problem:
     """The example of so many boats."""
     rng, made = random.Random(seed * 1000 + boats), winter()

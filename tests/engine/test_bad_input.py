@@ -1,6 +1,5 @@
 """Files that are not what they should be: one line that names the file and the place in it, exit 2."""
 
-import copy
 import json
 import subprocess
 import sys
@@ -24,7 +23,7 @@ BEGUN = {"step": "was", "place": "hard", "end": 3, "option": {"places": ["hard"]
 
 def changed(change):
     """The example of 3 boats as JSON, with one thing wrong."""
-    data = copy.deepcopy(DATA)
+    data = json.loads(TRUE)
     change(data)
     return json.dumps(data).encode()
 

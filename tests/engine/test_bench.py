@@ -55,17 +55,15 @@ def test_a_row_of_a_job_shop_names_the_published_makespan(capsys):
     ("suite", "case"), [("repair", "boats12: hoist out 3 days"), ("quote", "boats12: three boats")]
 )
 def test_a_row_of_a_posted_plan_has_a_peer_that_did_it_another_way(capsys, suite, case):
+    """A repair of one event moves fewer boats than there are."""
     (row,) = rows(capsys, "--suite", suite, "--case", case, "--seconds", "0")
     assert list(row)[: len(USUAL)] == USUAL
     assert (row["suite"], row["case"]) == (suite, case)
     (peer,) = row["peers"].values()
     assert peer is not None and row["cost"] is not None
-
-
-def test_a_repair_of_one_event_moves_fewer_boats_than_there_are(capsys):
-    (row,) = rows(capsys, "--suite", "repair", "--case", "boats12: hoist out 3 days", "--seconds", "0")
-    assert 0 < row["moved_boats"] < 12
-    assert row["cost"] <= row["first_total"]
+    if suite == "repair":
+        assert 0 < row["moved_boats"] < 12
+        assert row["cost"] <= row["first_total"]
 
 
 def test_a_row_of_winters_says_how_many_and_for_how_many_boats(capsys):

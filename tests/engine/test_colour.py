@@ -83,9 +83,9 @@ def test_more_planned_stays_than_bays_are_refused():
         colour(told, plan(told, x=[("p", 0)], y=[("p", 1)], z=[("p", 2)]))
 
 
-def test_random_yards_are_coloured_without_a_breach_and_twice_the_same():
+def test_random_yards_are_coloured_without_a_breach_and_twice_the_same(test_size):
     named = 0
-    for seed in range(12):
+    for seed in range(5 if test_size == "small" else 12):
         told = random_problem(seed, jobs=4, facts_break=seed % 4 == 0)
         schedule = colour(told, solved(told).schedule)
         assert broken(told, schedule) == []
@@ -94,4 +94,4 @@ def test_random_yards_are_coloured_without_a_breach_and_twice_the_same():
         times = [time for each in schedule.jobs.values() for time in each]
         assert all((time.unit is not None) == (time.place in pools) for time in times)
         named += sum(time.unit is not None for time in times)
-    assert named > 10
+    assert named > 5

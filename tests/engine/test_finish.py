@@ -22,7 +22,7 @@ from tests.engine.model import solved, starts
 from tests.engine.random_yards import random_problem
 from tests.engine.tiny import job, problem, step
 
-CASES = {"small": 30, "full": 200, "soak": 2000}
+CASES = {"small": 10, "full": 200, "soak": 2000}
 LEFT_OUT = Unplaced(rule="cost", says="")
 
 
@@ -141,10 +141,10 @@ def test_stopped_at_once_it_still_gives_back_the_hint():
 def test_one_worker_with_a_given_amount_of_work_gives_one_answer():
     told = random_problem(11, jobs=6, slots=30)
     answers = [
-        cp_solve(told, hint=None, free=None, seconds=600, workers=2, seed=5, deterministic=0.5)
+        cp_solve(told, hint=None, free=None, seconds=600, workers=2, seed=5, deterministic=0.1)
         for _ in range(2)
     ]
-    assert answers[0] == answers[1]
+    assert answers[0] == answers[1] and answers[0].schedule is not None
 
 
 def test_the_models_are_well_formed_and_every_rule_is_in_the_table_of_contents():

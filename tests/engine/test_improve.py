@@ -30,8 +30,8 @@ def improved(compiled: Compiled, work: int, seed: int = 1) -> State:
 
 
 @pytest.mark.parametrize("facts_break", [False, True])
-def test_the_first_plan_is_complete_and_lawful(facts_break: bool) -> None:
-    for seed in range(60):
+def test_the_first_plan_is_complete_and_lawful(facts_break: bool, test_size: str) -> None:
+    for seed in range(20 if test_size == "small" else 60):
         told = random_problem(seed, jobs=7, slots=30, places=3, facts_break=facts_break)
         state = first_plan(compile_problem(told))
         assert broken(told, state.schedule()) == [], seed
@@ -75,8 +75,8 @@ def test_improvement_is_lawful_never_dearer_and_above_the_bound() -> None:
         assert start_search(compiled).bound <= best.total <= first.total
 
 
-def test_alone_means_without_the_others_and_their_facts() -> None:
-    for seed in range(25):
+def test_alone_means_without_the_others_and_their_facts(test_size: str) -> None:
+    for seed in range(10 if test_size == "small" else 25):
         told = random_problem(seed, jobs=6, slots=30, places=3, facts_break=True)
         search = start_search(compile_problem(told))
         for each in told.jobs:
@@ -85,8 +85,8 @@ def test_alone_means_without_the_others_and_their_facts() -> None:
             assert search.alone_cost(each.id) == min(fit.cost if fit else each.drop_price, each.drop_price)
 
 
-def test_a_limit_leaves_away_only_what_costs_as_much() -> None:
-    for seed in range(25):
+def test_a_limit_leaves_away_only_what_costs_as_much(test_size: str) -> None:
+    for seed in range(10 if test_size == "small" else 25):
         compiled = compile_problem(random_problem(seed, jobs=4, slots=30, places=3))
         for name in compiled.jobs:
             fit = insert(State(compiled), name)

@@ -53,10 +53,10 @@ def sound(told: Problem, state: State) -> None:
 @pytest.mark.parametrize("facts_break", [False, True])
 @pytest.mark.parametrize("jobs, slots, places", [(4, 25, 3), (8, 40, 5), (6, 30, 2)])
 def test_thousands_of_insertions_break_no_rule_and_cost_what_they_say(
-    jobs: int, slots: int, places: int, facts_break: bool
+    jobs: int, slots: int, places: int, facts_break: bool, test_size: str
 ) -> None:
-    placed = 0
-    for seed in range(40):
+    placed, problems = 0, 12 if test_size == "small" else 40
+    for seed in range(problems):
         told = random_problem(seed, jobs=jobs, slots=slots, places=places, facts_break=facts_break)
         rng, compiled = random.Random(seed), compile_problem(told)
         state, todo = State(compiled), in_order(compiled, rng)
@@ -70,7 +70,7 @@ def test_thousands_of_insertions_break_no_rule_and_cost_what_they_say(
             todo = rng.sample(planned, min(len(planned), 3))
             for name in todo:
                 state.take(name)
-    assert placed > 100
+    assert placed > 2.5 * problems
 
 
 def cheapest_by_trial(told: Problem, state: State, one: Job, limit: int | None) -> int | None:
@@ -96,7 +96,7 @@ def cheapest_by_trial(told: Problem, state: State, one: Job, limit: int | None) 
 
 
 def test_no_way_of_placing_one_job_is_cheaper_than_the_insertion(test_size: str) -> None:
-    compared, problems = 0, 20 if test_size == "small" else 100
+    compared, problems = 0, 8 if test_size == "small" else 100
     for seed in range(problems):
         told = random_problem(seed, jobs=4, slots=13, places=2 + seed % 2, facts_break=seed % 5 == 0)
         rng, compiled = random.Random(seed), compile_problem(told)
@@ -113,9 +113,9 @@ def test_no_way_of_placing_one_job_is_cheaper_than_the_insertion(test_size: str)
     assert compared >= 2 * problems
 
 
-def test_a_priced_insertion_is_the_cheapest_at_these_prices() -> None:
-    compared = 0
-    for seed in range(60):
+def test_a_priced_insertion_is_the_cheapest_at_these_prices(test_size: str) -> None:
+    compared, problems = 0, 20 if test_size == "small" else 60
+    for seed in range(problems):
         told = random_problem(seed, jobs=3, slots=12, places=2)
         if any(each.begun for each in told.jobs):
             continue
@@ -145,7 +145,7 @@ def test_a_priced_insertion_is_the_cheapest_at_these_prices() -> None:
             assert (fit.cost if fit else None) == best, (seed, name)
             compared += 1
             put_back(told, state, name)
-    assert compared > 30
+    assert compared > problems / 2
 
 
 # --- one rule at a time -----------------------------------------------------------------------------------

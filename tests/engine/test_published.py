@@ -27,6 +27,7 @@ MAKESPANS = {
     "abz6": (943, 1145),
 }
 SIZES = {"ft06": (6, 6)} | dict.fromkeys(("la01", "la02", "la03", "la04", "la05"), (10, 5))
+BIG = [name for name in MAKESPANS if name not in SIZES]
 WORKERS = 8  # on two cores, too: they search in eight ways
 
 
@@ -79,7 +80,7 @@ def test_a_row_lists_what_is_left_open():
     assert found["open"] == [1068, 1067]
 
 
-@pytest.mark.parametrize("name", MAKESPANS)
+@pytest.mark.parametrize("name", [*SIZES, *(pytest.param(name, marks=pytest.mark.slow) for name in BIG)])
 def test_plans_by_orders_keep_all_rules_whatever_their_length(name):
     shop = load_job_shop(FOLDER / "instances" / f"{name}.txt")
     plan = plan_of(shop, search_orders(shop, shop.blocking, 0.0))
