@@ -48,7 +48,7 @@ def test_a_number_that_fails_in_one_run_does_not_pass_in_the_sum() -> None:
     assert tally.line([here, there]) == "moments: 2 of 25 exist, 1 pass; reliability: 0 of 40 exist, 0 pass"
 
 
-@pytest.mark.parametrize("workers", ["0", "2"])
+@pytest.mark.parametrize("workers", ["0", pytest.param("2", marks=pytest.mark.slow)])
 @pytest.mark.parametrize(("no_skips", "code"), [("", 0), ("1", 1)])
 def test_a_skip_fails_the_run_only_where_everything_is_there(
     tmp_path: Path, workers: str, no_skips: str, code: int

@@ -24,6 +24,7 @@ from scheduling.engine.state import State
 from tests.engine.random_yards import lane_problem, random_problem, swapping_problem
 
 YARDS = 90
+SLOW = pytest.mark.slow  # the first yard in which a gate bites comes late
 IN_THE_MODEL: dict[Rule, set[str]] = {"stand": {"stand", "swaps"}, "hands": {"hands", "resources"}}
 """The model's functions for a rule, where they are not one of the rule's name."""
 
@@ -114,7 +115,7 @@ def test_with_all_rules_on_the_three_agree_in_every_yard() -> None:
 
 
 @pytest.mark.parametrize("switched", [insertion_without, model_without, witness_without])
-@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.parametrize("rule", [pytest.param(r, marks=SLOW) if r == "gate" else r for r in RULES])
 def test_a_rule_switched_off_in_one_of_the_three_is_seen(
     rule: Rule, switched: Callable[[Rule], contextmanager[None]]
 ) -> None:

@@ -15,7 +15,7 @@ from yard.trade.drying import TENT, WEATHER, decay_a_day
 from yard.trade.forecast import Point, fit
 
 # --- Calibration ------------------------------------------------------------------------------------------
-RUNS = 2000
+RUNS = {"small": 500, "full": 2000, "soak": 2000}
 
 
 def cut_normal(rng: np.random.Generator, mean: float, sd: float, least: float) -> float:
@@ -25,7 +25,7 @@ def cut_normal(rng: np.random.Generator, mean: float, sd: float, least: float) -
 
 
 @cache
-def shares_by_then(count: int, change: int | None) -> list[float]:
+def shares_by_then(count: int, change: int | None, runs: int) -> list[float]:
     """Shares of simulated boats dry at or before the 10, 50 and 90 % points, from `count` weekly readings.
 
     Without a change of regime the floor is known; with one, after so many days in the weather she is
@@ -38,7 +38,7 @@ def shares_by_then(count: int, change: int | None) -> list[float]:
     on = [7 * week for week in range(count)]
     xs = [A_DAY * d if change is None else cold * min(d, change) + warm * max(0, d - change) for d in on]
     by = [0, 0, 0]
-    for _ in range(RUNS):
+    for _ in range(runs):
         factor = cut_normal(rng, belief.factor, belief.spread, least)
         start = rng.normal(log(belief.start), belief.start_sd)
         floor = FLOOR if change is None else rng.normal(FLOOR, 3.0)
@@ -48,19 +48,19 @@ def shares_by_then(count: int, change: int | None) -> list[float]:
         for i, p in enumerate((0.1, 0.5, 0.9)):
             x = drying.quantile_x(p)
             by[i] += x is None or dry_at <= x
-    return [count / RUNS for count in by]
+    return [count / runs for count in by]
 
 
 @pytest.mark.parametrize("count", [3, 5, 8])
-def test_of_simulated_boats_as_many_are_dry_by_a_day_as_its_odds_say(count: int) -> None:
+def test_of_simulated_boats_as_many_are_dry_by_a_day_as_its_odds_say(count: int, test_size: str) -> None:
     # True decays a day drawn from N(0.0154, 0.006) cut at 0.002, noise 1.5, the floor known.
-    assert shares_by_then(count, None) == pytest.approx([0.1, 0.5, 0.9], abs=0.05)
+    assert shares_by_then(count, None, RUNS[test_size]) == pytest.approx([0.1, 0.5, 0.9], abs=0.05)
 
 
 @pytest.mark.parametrize("count", [3, 5, 8])
-def test_so_they_are_across_a_move_into_heat_and_with_the_floor_unknown(count: int) -> None:
+def test_so_they_are_across_a_move_into_heat_and_with_the_floor_unknown(count: int, test_size: str) -> None:
     # Three weeks in the weather, then the tent; the floor drawn from N(12, 3).
-    assert shares_by_then(count, 21) == pytest.approx([0.1, 0.5, 0.9], abs=0.05)
+    assert shares_by_then(count, 21, RUNS[test_size]) == pytest.approx([0.1, 0.5, 0.9], abs=0.05)
 
 
 # --- Laws -------------------------------------------------------------------------------------------------
