@@ -40,7 +40,7 @@ class Ground:
     """What a boat is asked against: the posted plan without her, as it stands today."""
 
     asked: Asked
-    job: Job  # she, with her day before everything else
+    job: Job  # she, with her day before everything else; with no day, as soon as can be
     others: Problem  # as they are recorded and posted
     standing: Standing  # the same, the day of each before money
     before: Mapping[str, int]  # cost of the plan as it is, by kind [minor units]
@@ -76,6 +76,11 @@ class Move:
     promised: bool
     missed_by: int  # [calendar days] after her day
     was_missed_by: int
+
+    @property
+    def most(self) -> int:
+        """The same either way."""
+        return abs(self.days)
 
     @property
     def newly_missed(self) -> bool:
@@ -134,8 +139,7 @@ def ground(asked: Asked) -> Ground:
     labels = {one.id: one.label for one in others.jobs}
     return Ground(
         asked=replace(asked, job=job),
-        # A day late weighs as much as leaving her out: what is asked is whether she can have the day.
-        job=replace(job, late_price=max(job.late_price, job.drop_price)),
+        job=_in_a_hurry(asked, job),
         others=others,
         standing=Standing.of(_days_first(thaw(freeze(others, season.frozen)[0], found.thawed)), without),
         before={**found.cost, "changes": 0},
@@ -144,6 +148,17 @@ def ground(asked: Asked) -> Ground:
         mended=mended,
         no_room=tuple(labels[other] for other in without.unplaced if other in labels),
     )
+
+
+def _in_a_hurry(asked: Asked, job: Job) -> Job:
+    """The job with a day late as dear as leaving her out: what is asked is whether she can have the day.
+
+    Who asks for no day is late from the first one on.
+    """
+    hers = next(row for row in asked.records.treatments if str(row.pk) == job.id)
+    told = hers.wanted_on is not None or hers.pk in asked.records.promises
+    due = job.due if told else asked.others.days[0]
+    return replace(job, due=due, late_price=max(job.late_price, job.drop_price))
 
 
 def answer(on: Ground, *, moving: bool = False) -> Answer:
@@ -156,13 +171,15 @@ def answer(on: Ground, *, moving: bool = False) -> Answer:
     quote, plan = found.quotes[0], found.schedule
     with_her = replace(on.others, jobs=(*on.others.jobs, on.asked.job))
     cost = witness.cost(with_her, plan) if quote.fits else {}
-    not_before, why = _kept(on, quote) if not quote.fits or quote.late_days else (quote.end, "")
+    due = on.asked.job.due
+    late = max(0, (quote.end - due).days) if quote.end else 0
+    not_before, why = _kept(on, quote) if not quote.fits or late else (quote.end, "")
     return Answer(
         rows=_rows(on, quote.times),
         fits=quote.fits,
-        due=on.job.due,
+        due=due,
         back_on=quote.end,
-        late_days=quote.late_days,
+        late_days=late,
         not_before=not_before,
         why=why,
         moves=_moves(on, with_her, plan, quote.moved),
@@ -175,14 +192,14 @@ def answer(on: Ground, *, moving: bool = False) -> Answer:
 def as_planned(on: Ground) -> Answer:
     """Where the plan has her as it is, held against the day that is asked for. She is in it."""
     season, name = on.asked.loaded.problem, on.job.id
-    jobs = tuple(replace(job, due=on.job.due) if job.id == name else job for job in season.jobs)
+    jobs = tuple(replace(job, due=on.asked.job.due) if job.id == name else job for job in season.jobs)
     times = on.plan.jobs[name]
     return Answer(
         rows=_rows(on, times),
         fits=True,
-        due=on.job.due,
+        due=on.asked.job.due,
         back_on=on.back_on,
-        late_days=slots.late_days(season.days, on.job.due, times[-1].end),
+        late_days=slots.late_days(season.days, on.asked.job.due, times[-1].end),
         not_before=on.back_on,
         why="",
         moves=(),

@@ -90,19 +90,17 @@ def _told(who: Actor, treatment: Treatment, by: date) -> dict[str, Any]:
 def _lead(on: Ground, still: Answer, moved: Answer, sure: Sure | None) -> tuple[str, str]:
     """What to say on the telephone, and its look: of the answer with the others where they are, and with
     others moved where it was asked for."""
-    by, (says, look) = still.due, yes(sure)
+    by = still.due
     if still.in_time and still.back_on is not None:
+        says, look = yes(still, sure)
         when = back(still.rows, still.back_on)
         if still.plan is on.plan:
             spare = (by - still.back_on).days
-            before = f", {days_of(spare)} before" if spare else ""
-            return f"{says}, as it is planned: {when}{before}.", look
+            return f"{says}, as it is planned: {when}{f', {days_of(spare)} before' if spare else ''}.", look
         return f"{says}: {when}, if she alone is planned anew.", look
     if moved.in_time and moved.back_on is not None:
-        then = f"{if_they_move(moved.moves)}: {back(moved.rows, moved.back_on)}."
-        if any(move.newly_missed for move in moved.moves):
-            return f"Only if others lose their day, {then}", "risk"
-        return f"{says}, {then}", look
+        says, look = yes(moved, sure)
+        return f"{says}: {back(moved.rows, moved.back_on)}.", look
     no = f"No, not even with others moving: no way was found to have her back by {day(by)}."
     if still.not_before is None:
         no = "No: there is no day on which she could be back."

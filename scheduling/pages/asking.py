@@ -62,16 +62,31 @@ def comes(rows: Sequence[Row]) -> str:
 
 
 def if_they_move(moves: Sequence[Move]) -> str:
-    """Which boats move, in a few words: "if 2 boats move: Alder by 3 days, Bramble to another bay"."""
-    named = [f"{move.name} {_moves(move)}" for move in moves[:NAMED]]
-    if len(moves) > NAMED:
-        named.append(f"{len(moves) - NAMED} more")
+    """What has to happen to others, in a few words: "if 2 boats move: Alder by 3 days and Bramble to another
+    bay"; where days are lost, "only if Alder loses her day and 1 boat more moves"."""
+    losers = [move.name for move in moves if move.newly_missed]
+    if losers:
+        rest = len(moves) - len(losers)
+        lose = "loses her day" if len(losers) == 1 else "lose their days"
+        more = "" if not rest else f" and {rest} boat{' more moves' if rest == 1 else 's more move'}"
+        return f"only if {_listed(losers)} {lose}{more}"
     count = "1 boat moves" if len(moves) == 1 else f"{len(moves)} boats move"
-    return f"if {count}: {', '.join(named[:-1])}{' and ' if named[:-1] else ''}{named[-1]}"
+    return f"if {count}: {_listed([f'{move.name} {_moves(move)}' for move in moves])}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    """The first few by name, the others by number: "Alder, Bramble, Clover and 2 more"."""
+    said = list(names[:NAMED]) + ([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])
+    return " and ".join([", ".join(said[:-1]), said[-1]] if said[:-1] else said)
 
 
 def _moves(move: Move) -> str:
     return f"by {days_of(abs(move.days))}" if move.days else "to another bay"
+
+
+def capital(text: str) -> str:
+    """The text with a capital first."""
+    return text[:1].upper() + text[1:]
 
 
 def broken(moves: Sequence[Move]) -> list[str]:
@@ -113,8 +128,18 @@ def sure(on: Ground, found: Answer, asked_for: date | None) -> Sure | None:
     return Sure(f"{says} Odds of {day(asked_for)}: {out_of(risk.odds_pct)}.", word, look)
 
 
-def yes(sure: Sure | None) -> tuple[str, str]:
-    """How a yes is said that has these odds, and its look."""
+def yes(found: Answer, sure: Sure | None) -> tuple[str, str]:
+    """How a yes begins, with what has to happen to others and by its odds; and its look."""
+    says, look = _by_odds(sure)
+    if not found.moves:
+        return says, look
+    if any(move.newly_missed for move in found.moves):
+        only = if_they_move(found.moves)
+        return (f"On paper, {only}" if says != "Yes" else capital(only)), "risk"
+    return f"{says}, {if_they_move(found.moves)}", look
+
+
+def _by_odds(sure: Sure | None) -> tuple[str, str]:
     if sure is None or not sure.look:
         return "Yes", "ok"
     return ("On paper, yes", "watch") if sure.on_paper else ("Yes", sure.look)

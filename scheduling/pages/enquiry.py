@@ -27,8 +27,8 @@ from scheduling.pages.asking import (
     Sure,
     back,
     broken,
+    capital,
     comes,
-    if_they_move,
     notes,
     rises,
     stretches,
@@ -42,7 +42,7 @@ from yard.models import Boat, HullKind, KeelKind, Role, Scheme, Season, Units
 from yard.roles import Actor
 from yard.templatetags.days import day, days_of, longday
 from yard.trade.dims import Dims, check_dims, doubts_about_dims
-from yard.trade.hull import Areas
+from yard.trade.hull import Areas, in_words
 from yard.trade.labour import hours_by_stage
 from yard.trade.ranges import Range
 
@@ -85,8 +85,7 @@ def enquiry(request: HttpRequest, who: Actor) -> HttpResponse:
     if typed is not None:
         values, wrong = read(specs, typed)
         scheme = _scheme(who, text_in(typed, "scheme"), wrong)
-        if not wrong:
-            wrong = _at_odds(season, who.today, values)
+        wrong = _at_odds(season, who.today, values) | wrong
         if not wrong and not typed.get("sure"):
             doubtful = _doubts(values)
         if scheme is not None and not wrong and not doubtful:
@@ -128,11 +127,9 @@ def _told(
         "sure": how_sure,
         "stretches": stretches(found.rows, hours.stages),
         "hours": hours,
-        "areas": (
-            ("To peel", areas.peel.says),
-            ("To coat", areas.coat.says),
-            ("To antifoul", areas.antifoul.says),
-        ),
+        "areas": f"{in_words(areas.peel.m2)} to peel, {in_words(areas.coat.m2)} to coat, "
+        f"{in_words(areas.antifoul.m2)} to antifoul.",
+        "assumed": areas.assumed,
         "notes": notes(on) + ([NO_HEIGHT] if values["stand_height_m"] is None else []),
         "moving": moving,
         "may_move": not moving and not found.in_time and not found.impossible,
@@ -152,23 +149,14 @@ def _lead(found: Answer, sure: Sure | None, *, moving: bool) -> tuple[str, str]:
         return f"No: {stands} there is no room for her.", "risk"
     first, last = comes(found.rows), back(found.rows, found.back_on)
     if found.in_time:
-        says, look = yes(sure)
-        then = f"{first}, {last}, if nothing slips."
-        if not found.moves:
-            return f"{says}: {then}", look
-        if any(move.newly_missed for move in found.moves):
-            return f"Only if others lose their day, {if_they_move(found.moves)}: {then}", "risk"
-        return f"{says}, {if_they_move(found.moves)}: {then}", look
-    then = f"{_capital(first)}, {last}, {days_of(found.late_days)} late, if nothing slips."
+        says, look = yes(found, sure)
+        return f"{says}: {first}, {last}, if nothing slips.", look
+    then = f"{capital(first)}, {last}, {days_of(found.late_days)} late, if nothing slips."
     if found.impossible:
         return f"No: {day(found.due)} can't be done even with nobody else planned. {then}", "risk"
     if moving:
         return f"No way was found to have her back by {day(found.due)}. {then}", "risk"
     return f"Not by {day(found.due)} as the plan stands. {then}", "watch"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 # --- The form ---------------------------------------------------------------------------------------------
@@ -243,19 +231,22 @@ def _scheme(who: Actor, text: str, wrong: dict[str, str]) -> Scheme | None:
 
 
 def _at_odds(season: Season, today: date, values: Mapping[str, Any]) -> dict[str, str]:
-    """Values that can't be true together, a sentence a field."""
+    """What of the values that could be read can't be true together, a sentence a field."""
     found: dict[str, str] = {}
-    comes_on, wanted_on = values["comes_on"] or today, values["wanted_on"]
+    comes_on, wanted_on = values.get("comes_on") or today, values.get("wanted_on")
     if comes_on > season.last_day:
         found["comes_on"] = f"The season ends on {longday(season.last_day)}: type an earlier day."
     elif wanted_on and wanted_on < comes_on:
         found["wanted_on"] = "She is wanted before she comes: change one of the two days."
-    try:
-        check_dims(_dims(values))
-    except ValueError as no:
-        says = str(no)
-        field = next((name for name, word in SIZES.items() if says.startswith(f"Her {word} ")), "length_m")
-        found[field] = says
+    if values.keys() >= SIZES.keys():
+        try:
+            check_dims(_dims(values))
+        except ValueError as no:
+            says = str(no)
+            field = next(
+                (name for name, word in SIZES.items() if says.startswith(f"Her {word} ")), "length_m"
+            )
+            found[field] = says
     return found
 
 
@@ -266,8 +257,8 @@ def _doubts(values: Mapping[str, Any]) -> dict[str, str]:
 
 def _dims(values: Mapping[str, Any]) -> Dims:
     return Dims(
-        hull_kind=values["hull_kind"] or "other",
-        keel_kind=values["keel_kind"] or "other",
+        hull_kind=values.get("hull_kind") or "other",
+        keel_kind=values.get("keel_kind") or "other",
         length_m=float(values["length_m"]),
         beam_m=float(values["beam_m"]),
         draught_m=float(values["draught_m"]),
