@@ -23,10 +23,12 @@ demo: $(RUNTIME)
 test: static $(if $(CHROMIUM),$(E2E))
 	BIN=$(BIN) tests/run.sh
 
-# The inner loop: lint, then every test that needs no browser, no second process and no long run.
+# The inner loop: lint, then every test that needs no browser, no second process and no long run. What is compiled
+# is kept even where the shell says otherwise: else every run compiles all tests anew, in each worker.
+quick: export PYTHONDONTWRITEBYTECODE =
 quick: $(DEV)
 	$(BIN)/ruff check --quiet .
-	$(BIN)/pytest -n 2 --ff -x -m "not slow and not browser and not served"
+	$(BIN)/pytest -n 2 --dist worksteal --ff -x -m "not slow and not browser and not served"
 
 static: $(DEV) lint
 	$(MANAGE) makemigrations --check --dry-run
