@@ -84,8 +84,8 @@ def test_more_planned_stays_than_bays_are_refused():
 
 
 def test_random_yards_are_coloured_without_a_breach_and_twice_the_same(test_size):
-    named = 0
-    for seed in range(5 if test_size == "small" else 12):
+    named, problems = 0, 5 if test_size == "small" else 12
+    for seed in range(problems):
         told = random_problem(seed, jobs=4, facts_break=seed % 4 == 0)
         schedule = colour(told, solved(told).schedule)
         assert broken(told, schedule) == []
@@ -94,4 +94,4 @@ def test_random_yards_are_coloured_without_a_breach_and_twice_the_same(test_size
         times = [time for each in schedule.jobs.values() for time in each]
         assert all((time.unit is not None) == (time.place in pools) for time in times)
         named += sum(time.unit is not None for time in times)
-    assert named > 5
+    assert named > problems - 2

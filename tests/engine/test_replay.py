@@ -25,6 +25,7 @@ def test_the_slow_replay_agrees_on_random_yards(test_size: str) -> None:
         assert differences(told, planned(told), 8) == [], seed
 
 
+@pytest.mark.slow
 def test_winters_that_the_slow_replay_draws_itself_give_the_same_dates_within_a_day() -> None:
     told = with_spreads(example(12))
     schedule = planned(told)
