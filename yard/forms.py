@@ -148,7 +148,7 @@ def length(*, feet: bool) -> Callable[[str], Decimal]:
                 found = FEET.read_feet(re.sub(r"^(\d+[.,]\d+)\s*(ft|')$", r"\1", spoken))
             else:
                 found = number(spoken.removesuffix("m").rstrip())
-        except ValueError as no:
+        except (ValueError, ArithmeticError) as no:
             raise ValueError("Type a length like 10,2 or 33 ft.") from no
         if found <= 0:
             raise ValueError("A length is more than 0.")
