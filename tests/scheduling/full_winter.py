@@ -219,11 +219,13 @@ class FullWinter:
                 if bay:
                     free[bay.pk] = last + DAY
                 at = last + DAY
+        placements = []
         for row, following in zip(rows, [*rows[1:], None], strict=True):
             leaves = following["first_day"] if following else row["last_day"] + DAY
             if row["bay"]:
                 free[row["bay"].pk] = max(free[row["bay"].pk], leaves)
-            Placement.objects.create(plan=plan, leaves_on=max(leaves, row["last_day"] + DAY), **row)
+            placements.append(Placement(plan=plan, leaves_on=max(leaves, row["last_day"] + DAY), **row))
+        Placement.objects.bulk_create(placements)
 
     def _where(self, stage: Stage, part: int, treatment: Treatment) -> list[Bay] | None:
         if stage.kind in ("lift", "relaunch"):
