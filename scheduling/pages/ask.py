@@ -7,10 +7,22 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from scheduling.actions.quoting import Answer, Ground, NoPlan, answer, as_planned, ground
+from scheduling.engine.schedule import WitnessRefused
 from scheduling.forms import NotADay, parse_day
 from scheduling.loading.enquiry import CannotAsk, with_day
 from scheduling.loading.winter import treatment_in
-from scheduling.pages.asking import Sure, back, broken, if_they_move, notes, rises, stretches, sure, yes
+from scheduling.pages.asking import (
+    UNSOUND,
+    Sure,
+    back,
+    broken,
+    if_they_move,
+    notes,
+    rises,
+    stretches,
+    sure,
+    yes,
+)
 from scheduling.pages.frame import page, season_page, text_in, winter_of
 from scheduling.pages.sentences import KIND, verdict
 from yard.models import Role, Treatment
@@ -34,6 +46,8 @@ def ask(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
             told = _told(who, found, _day(typed, who.today))
         except NotADay as no:
             wrong = str(no)
+        except WitnessRefused:
+            told = {"cannot": UNSOUND}
     context = {
         "treatment": found,
         "boat": hers,

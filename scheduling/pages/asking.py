@@ -13,6 +13,9 @@ from yard.templatetags.days import day, days_of
 NAMED = 3
 """Boats that are named in the sentence for the telephone; the table has all."""
 
+UNSOUND = "The answer that was found breaks a rule of the yard, so it is not shown; pack again, then ask."
+"""Said where the witness refuses an answer."""
+
 
 @dataclass(frozen=True)
 class Stretch:

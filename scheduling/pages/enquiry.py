@@ -12,6 +12,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from scheduling.actions.quoting import Answer, NoPlan, answer, ground
+from scheduling.engine.schedule import WitnessRefused
 from scheduling.forms import NotADay, parse_day
 from scheduling.loading.areas import areas_of
 from scheduling.loading.enquiry import (
@@ -24,6 +25,7 @@ from scheduling.loading.enquiry import (
 )
 from scheduling.loading.winter import season_of
 from scheduling.pages.asking import (
+    UNSOUND,
     Sure,
     back,
     broken,
@@ -89,7 +91,10 @@ def enquiry(request: HttpRequest, who: Actor) -> HttpResponse:
         if not wrong and not typed.get("sure"):
             doubtful = _doubts(values)
         if scheme is not None and not wrong and not doubtful:
-            told = _told(who, season, scheme, values, moving=bool(typed.get("moving")))
+            try:
+                told = _told(who, season, scheme, values, moving=bool(typed.get("moving")))
+            except WitnessRefused:
+                told = {"cannot": UNSOUND}
     status = 422 if wrong or doubtful else 200
     context = {
         "fields": fields(specs, {}, typed or {}, wrong or doubtful),

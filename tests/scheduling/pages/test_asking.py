@@ -12,6 +12,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from scheduling.engine.schedule import Schedule, WitnessRefused
 from scheduling.models import Board, Placement, Plan
 from tests.cast import TODAY, BoatFactory, Cast, SchemeFactory
 from tests.scheduling.one_bay import one_bay
@@ -111,6 +112,15 @@ def test_what_is_no_day_is_refused_and_stays_as_it_was_typed(desk: Desk, by: str
     text = desk.get(f"/quiet-creek/desk/ask/{desk.boats['Clover'].pk}/", {"by": by}, 422)
     assert says in text
     assert f'value="{by}"' in text
+
+
+def test_an_answer_that_the_witness_refuses_is_not_shown(desk: Desk, monkeypatch: Any) -> None:
+    def refused(*_: Any, **__: Any) -> None:
+        raise WitnessRefused((), Schedule())
+
+    monkeypatch.setattr("scheduling.actions.quoting.quotes", refused)
+    assert "it is not shown" in desk.ask("Clover", "14 Dec")
+    assert "it is not shown" in desk.enquire()
 
 
 def test_a_boat_that_is_not_treated_any_more_has_no_day_to_ask_for(desk: Desk) -> None:
