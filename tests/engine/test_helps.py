@@ -111,7 +111,9 @@ def test_a_gain_of_less_than_a_move_of_one_boat_is_not_clear() -> None:
 
 
 # --- what holds of any yard ------------------------------------------------------------------------------
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize(
+    "seed", [0, 1, *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(2, 6))]
+)
 def test_no_help_promises_more_than_the_avoidable_cost(seed: int) -> None:
     told = random_problem(seed, jobs=4, slots=24, places=3)
     schedule = first_plan(compile_problem(told)).schedule()

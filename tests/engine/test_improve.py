@@ -103,7 +103,7 @@ def test_one_seed_and_so_much_work_give_one_plan() -> None:
 def test_search_halves_what_could_be_avoided_on_the_yard_of_40_boats(test_size: str) -> None:
     compiled = compile_problem(example(40))
     search, first = start_search(compiled), first_plan(compiled)
-    best = improved(compiled, 1500 if test_size == "small" else 6000)
+    best = improved(compiled, 600 if test_size == "small" else 6000)
     assert best.total - search.bound <= (first.total - search.bound) / 2
 
 

@@ -14,10 +14,11 @@ from tests.engine.make_examples import FOLDER, SIZES, make, text
 from tests.engine.tiny import begun, job, lengths, problem, step
 
 OPTION = Option(places=("a",), table="1")
+EXAMPLES = [*SIZES[:-1], pytest.param(SIZES[-1], marks=pytest.mark.slow)]
 
 
 # --- Examples ---------------------------------------------------------------------------------------------
-@pytest.mark.parametrize("boats", SIZES)
+@pytest.mark.parametrize("boats", EXAMPLES)
 def test_the_example_files_are_what_makes_them(boats):
     written = (FOLDER / f"boats{boats}.json").read_text("utf-8")
     assert written == text(make(boats))
@@ -27,7 +28,7 @@ def test_the_example_files_are_what_makes_them(boats):
     assert len(written) < 15_000 * boats
 
 
-@pytest.mark.parametrize("boats", SIZES)
+@pytest.mark.parametrize("boats", EXAMPLES)
 def test_an_example_keeps_the_schema(boats):
     data = json.loads((FOLDER / f"boats{boats}.json").read_text("utf-8"))
     assert list(Draft202012Validator(schema_of(Problem)).iter_errors(data)) == []
@@ -35,7 +36,7 @@ def test_an_example_keeps_the_schema(boats):
     assert len(list(Draft202012Validator(schema_of(Problem)).iter_errors(data))) == 1
 
 
-@pytest.mark.parametrize("boats", SIZES[1:])
+@pytest.mark.parametrize("boats", EXAMPLES[1:])
 def test_an_example_has_what_makes_a_winter_hard(boats):
     told = make(boats)
     steps = [each for boat in told.jobs for each in boat.steps]

@@ -49,7 +49,7 @@ def repaired(seeds: range, work: int = 30) -> Iterator[tuple[str, Problem, Sched
 
 @pytest.fixture(scope="module")
 def seven_repairs(test_size: str) -> list[tuple[str, Problem, Schedule, Repair]]:
-    return list(repaired(range(8 if test_size == "small" else 60)))
+    return list(repaired(range(6 if test_size == "small" else 60)))
 
 
 def total(told: Problem, schedule: Schedule) -> int:
