@@ -1,6 +1,6 @@
 """Addresses and fields with what nobody means: answered in words, never with a broken page.
 
-A small run puts each oddity into every third place and leaves no place out; a full run puts all into all.
+A small run puts each oddity into every fifth place and leaves no place out; a full run puts all into all.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ T = TypeVar("T")
 
 def places(found: list[T], odd: str, test_size: str) -> list[T]:
     """The places to put this oddity into."""
-    return found[ODD.index(odd) % 3 :: 3] if test_size == "small" else found
+    return found[ODD.index(odd) % 5 :: 5] if test_size == "small" else found
 
 
 @pytest.fixture
