@@ -242,7 +242,7 @@ class TideWindows:
 
 
 def water_for(draught_m: float, settings: YardSettings) -> float:
-    """[m] of water over datum that floats a draught [m] over the yard's sill, with what it asks for besides."""
+    """[m] of water over datum that floats a draught [m] over the sill, with what the yard asks besides."""
     return tides.need_m(
         draught_m,
         clearance_m=float(settings.tide_clearance_m),
