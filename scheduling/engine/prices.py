@@ -16,6 +16,7 @@ from scheduling.engine.compiled import NEVER, Compiled, Ints, compile_problem
 from scheduling.engine.cost import option_of, stays_of
 from scheduling.engine.insertion import Prices, State, insert
 from scheduling.engine.problem import Job, Option, Problem
+from scheduling.engine.rounded import rounded
 from scheduling.engine.schedule import BoundPrices, HandPrices, StepTime
 
 Floats = npt.NDArray[np.float64]
@@ -181,10 +182,14 @@ def told(compiled: Compiled, parts: int, prices: Prices) -> BoundPrices:
 def bound_of(problem: Problem, prices: BoundPrices) -> int:
     """[minor units] what no plan can cost less than, by these prices, whoever they come from.
 
+    They may name what `rounded` counts as well.
+
     Raises ValueError if a price is below 0, a row has not one for each slot, or a name is not the Problem's.
     """
     if prices.parts < 1:
         raise ValueError("parts: a minor unit has at least one")
+    if not prices.resources.keys() <= {resource.id for resource in problem.resources}:
+        problem = rounded(problem)
     compiled = compile_problem(in_parts(problem, prices.parts))
     dual = Dual(compiled)
     place, row = np.zeros(dual.room.shape), np.zeros(dual.spare.shape)

@@ -19,6 +19,7 @@ from scheduling.engine.improve import Budget, Search, first_plan, improve, start
 from scheduling.engine.insertion import State
 from scheduling.engine.problem import Problem
 from scheduling.engine.repair import Pair, stand_on_posted
+from scheduling.engine.rounded import rounded
 from scheduling.engine.schedule import BoundPrices, Kept, Result, Schedule, Unplaced, WitnessRefused
 from scheduling.engine.second import GRACE, Second
 
@@ -35,6 +36,9 @@ PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 200
 """The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
+ROUNDED_JOBS = 15
+"""Up to so many jobs prices count whole pieces of work, too: in the example of 12 boats that closes a third
+of the gap in twice the time, on that of 40 next to nothing (measured)."""
 WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
 
@@ -190,6 +194,8 @@ class _Run:
             return self._asked_to_stop() or (self.work is None and self._passed() >= until)
 
         climb = search.climb or Climb(self.problem, total)
+        if len(self.problem.jobs) <= ROUNDED_JOBS:
+            climb = Climb(rounded(self.problem), total)
         before = climb.tries
         climb.go_on(steps, over)
         self.tries += climb.tries - before
