@@ -32,6 +32,7 @@ class Piece:
     leaves: int  # the moment she leaves it: a row, see `Moment`
     waits: list[tuple[int, int]] = field(default_factory=list)  # (row, slots after it)
     room: tuple[int, tuple[int, ...]] = (0, ())  # (how many, rows)
+    stands: bool = False  # she goes on where she stood before
 
     @property
     def begun(self) -> Begun | None:
@@ -84,8 +85,9 @@ class _Use:
 def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
     """Every piece of a plan in an order in which each comes after all it waits for.
 
-    A plan that facts have overrun comes with the times it has: they say the order. Of those who swap places
-    in one slot, the last in order waits for nobody in the ring.
+    A plan that facts have overrun comes with the times it has: they say the order. Of those who wait for each
+    other in a ring one waits for nobody in it: who stands where she goes on, since she takes no room from
+    others; else, where they swap places, the first.
     """
     pieces: list[Piece] = []
     stays: list[_Stay] = []
@@ -97,6 +99,7 @@ def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
         ]
         for before, after in pairwise(own):
             before.leaves = 2 * after.index
+            after.stands = after.time.place == before.time.place
             after.waits.append((2 * before.index + 1, after.step.wait_min if after.step else 0))
         pieces += own
         stays += _stays(own)
@@ -242,7 +245,8 @@ def _in_order(pieces: list[Piece]) -> list[Piece]:
             open_ = {piece.index for piece in same}
             ready = next((piece for piece in same if open_.isdisjoint(piece.after)), None)
             if ready is None:
-                ready = same[0]
+                standing = (piece for piece in same if piece.stands and piece.index - 1 not in open_)
+                ready = next((piece for piece in standing if _in_ring(piece, same)), same[0])
                 ready.waits = [wait for wait in ready.waits if wait[0] // 2 not in open_]
                 many, rows = ready.room
                 known = tuple(row for row in rows if row // 2 not in open_)
@@ -250,6 +254,17 @@ def _in_order(pieces: list[Piece]) -> list[Piece]:
             same.remove(ready)
             done.append(ready)
     return done
+
+
+def _in_ring(piece: Piece, among: list[Piece]) -> bool:
+    """Whether a piece waits, in the end, for itself."""
+    after = {one.index: one.after for one in among}
+    known, open_ = set[int](), [piece.index]
+    while open_:
+        new = [index for index in after[open_.pop()] if index in after and index not in known]
+        known.update(new)
+        open_ += new
+    return piece.index in known
 
 
 def _pushed(pieces: list[Piece]) -> list[int]:

@@ -177,9 +177,11 @@ def next_start(
 def in_order(parts: list[list[Part]]) -> list[Part]:
     """By the plan's starts; of those in one slot the first that waits for none of the others still to come.
 
-    Where all wait for each other in a ring, the first of all does not wait.
+    Where all wait for each other in a ring, one of those in it who go on where they stood does not wait, else
+    the first of all.
     """
     every = [part for own in parts for part in own]
+    stand = [pair for own in parts for pair in pairwise(own) if pair[0].place == pair[1].place]
     starts = {id(part): part.start for part in every}
     for _ in every:  # who waits for one who was to come later comes later, too
         for part in every:
@@ -189,7 +191,9 @@ def in_order(parts: list[list[Part]]) -> list[Part]:
     while rest:
         same = [part for part in rest if starts[id(part)] == starts[id(rest[0])]]
         free = [part for part in same if not any(other in same for other in comes_after(part))]
-        part = (free or same)[0]
+        ready = [one for before, one in stand if one in same and before not in same]
+        ringed = [one for one in same if one in ready and waits_for_itself(one, same)]
+        part = (free or ringed or same)[0]
         part.waits = [wait for wait in part.waits if wait[0] not in same]
         many, freed = part.room
         left = [one for one in freed if one[0] not in same]
@@ -197,6 +201,14 @@ def in_order(parts: list[list[Part]]) -> list[Part]:
         rest.remove(part)
         done.append(part)
     return done
+
+
+def waits_for_itself(part: Part, among: list[Part]) -> bool:
+    """Whether a part of those among them waits for another that in the end waits for it."""
+    known = [other for other in comes_after(part) if other in among]
+    for one in known:
+        known += [other for other in comes_after(one) if other in among and other not in known]
+    return part in known
 
 
 def comes_after(part: Part) -> list[Part]:
