@@ -14,7 +14,7 @@ from scheduling.engine.moved import Moved, Spot
 from scheduling.engine.postings import posted_in, posted_of
 from scheduling.engine.problem import Job, Problem
 from scheduling.engine.quote import Quote, Standing, quotes
-from scheduling.engine.repair import freeze, repair, thaw
+from scheduling.engine.repair import freeze, repair
 from scheduling.engine.risk import BoatRisk, winters
 from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.loading.enquiry import Asked
@@ -130,7 +130,7 @@ def ground(asked: Asked) -> Ground:
     others, job = asked.others, asked.job
     if mended:
         others, job = _posted_anew(others, plan), _posted_anew(_only(others, job), plan).jobs[0]
-    job = thaw(freeze(_only(others, job), season.frozen)[0], found.thawed).jobs[0]
+    job = freeze(_only(others, job), season.frozen, found.thawed)[0].jobs[0]
     without = Schedule(
         jobs={other: times for other, times in plan.jobs.items() if other != name},
         unplaced={other: out for other, out in plan.unplaced.items() if other != name},
@@ -141,7 +141,7 @@ def ground(asked: Asked) -> Ground:
         asked=replace(asked, job=job),
         job=_in_a_hurry(asked, job),
         others=others,
-        standing=Standing.of(_days_first(thaw(freeze(others, season.frozen)[0], found.thawed)), without),
+        standing=Standing.of(_days_first(freeze(others, season.frozen, found.thawed)[0]), without),
         before={**found.cost, "changes": 0},
         plan=plan,
         back_on=slots.last_day(season.days, hers[-1].end) if hers and hers[-1].end else None,

@@ -87,7 +87,7 @@ def pieces_of(problem: Problem, schedule: Schedule) -> list[Piece]:
 
     A plan that facts have overrun comes with the times it has: they say the order. Of those who wait for each
     other in a ring one waits for nobody in it: who stands where she goes on, since she takes no room from
-    others; else, where they swap places, the first.
+    others; else, where they swap places, the first in it. Who only waits for a ring goes on waiting.
     """
     pieces: list[Piece] = []
     stays: list[_Stay] = []
@@ -245,8 +245,9 @@ def _in_order(pieces: list[Piece]) -> list[Piece]:
             open_ = {piece.index for piece in same}
             ready = next((piece for piece in same if open_.isdisjoint(piece.after)), None)
             if ready is None:
-                standing = (piece for piece in same if piece.stands and piece.index - 1 not in open_)
-                ready = next((piece for piece in standing if _in_ring(piece, same)), same[0])
+                ring = [piece for piece in same if _in_ring(piece, same)]
+                standing = (piece for piece in ring if piece.stands and piece.index - 1 not in open_)
+                ready = next(standing, ring[0])
                 ready.waits = [wait for wait in ready.waits if wait[0] // 2 not in open_]
                 many, rows = ready.room
                 known = tuple(row for row in rows if row // 2 not in open_)

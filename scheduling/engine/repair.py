@@ -7,7 +7,7 @@ neighbours are searched for a cheaper way; at last each boat that moved goes bac
 
 import random
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal
@@ -39,7 +39,7 @@ FINISH = 0.15
 class Repair:
     """A plan for today's yard that disturbs the posted one as little as pays.
 
-    `total` and `cost` [minor units] are the witness's, of `thaw(posted_in(problem, posted), thawed)`.
+    `total` and `cost` [minor units] are the witness's, of `posted_in(problem, posted)`.
     """
 
     status: Literal["kept", "repaired", "stopped"]
@@ -94,20 +94,20 @@ def stand_on_posted(problem: Problem) -> tuple[Problem, Repair | None]:
 # --- Frozen days ------------------------------------------------------------------------------------------
 def as_frozen(problem: Problem, thawed: tuple[Pair, ...]) -> Problem:
     """What a plan is held against: the Problem with its frozen steps, but these, pinned where posted."""
-    return thaw(freeze(problem, problem.frozen)[0], thawed)
+    return freeze(problem, problem.frozen, thawed)[0]
 
 
-def freeze(problem: Problem, before: int) -> tuple[Problem, tuple[Pair, ...]]:
-    """The Problem with each step that is posted before slot `before` pinned there, and these steps.
+def freeze(problem: Problem, before: int, thawed: Sequence[Pair] = ()) -> tuple[Problem, tuple[Pair, ...]]:
+    """The Problem with each step posted before slot `before`, but those `thawed`, pinned there; and these.
 
-    A step with a pin that says otherwise keeps its pin.
+    A step with a pin of its own that says otherwise keeps that, and so does one that is thawed.
     """
     found: list[Pair] = []
     jobs = []
     for job in problem.jobs:
         steps = []
         for step in job.steps:
-            if _freezes(step, before) and step.posted is not None:
+            if _freezes(step, before) and step.posted is not None and (job.id, step.id) not in thawed:
                 found.append((job.id, step.id))
                 step = replace(step, pin_place=step.posted.place, pin_start=step.posted.start)
             steps.append(step)
@@ -123,26 +123,8 @@ def _freezes(step: Step, before: int) -> bool:
         and posted.start < before
         and step.pin_place in (None, posted.place)
         and step.pin_start in (None, posted.start)
+        and None in (step.pin_place, step.pin_start)  # else she is pinned there anyway
     )
-
-
-def thaw(problem: Problem, thawed: tuple[Pair, ...]) -> Problem:
-    """The Problem without the pins of these steps."""
-    if not thawed:
-        return problem
-    jobs = tuple(
-        replace(
-            job,
-            steps=tuple(
-                replace(step, pin_place=None, pin_start=None) if (job.id, step.id) in thawed else step
-                for step in job.steps
-            ),
-        )
-        if any(name == job.id for name, _ in thawed)
-        else job
-        for job in problem.jobs
-    )
-    return replace(problem, jobs=jobs)
 
 
 # --- One repair -------------------------------------------------------------------------------------------
@@ -163,7 +145,8 @@ class _Run:
         self.began = time.monotonic()
         self.posted, self.seconds, self.seed, self.work = posted, seconds, seed, work
         self.on_better, self.should_stop = on_better, should_stop
-        self.told, self.frozen = freeze(posted_in(problem, posted), frozen)
+        self.today, self.before = posted_in(problem, posted), frozen
+        self.frozen = freeze(self.today, frozen)[1]
         self.thawed: tuple[Pair, ...] = ()
         self.stopped = False
         self.tries = self.first_total = 0
@@ -196,8 +179,12 @@ class _Run:
         self.stopped = self.stopped or self.should_stop()
         return self.stopped
 
+    def _compiled(self, thawed: Sequence[Pair]) -> Compiled:
+        """The yard with the frozen steps, but these, pinned."""
+        return compile_problem(freeze(self.today, self.before, thawed)[0])
+
     def _desk(self) -> Desk:
-        compiled = compile_problem(thaw(self.told, self.thawed))
+        compiled = self._compiled(self.thawed)
         found = ways(compiled, self.posted)
         new = (name for name, way in found.items() if way is None and name not in self.posted.unplaced)
         return Desk(compiled, found, new=frozenset(new))
@@ -238,8 +225,7 @@ class _Run:
         pairs = self._frozen_of(name)
         for count in range(1, len(pairs)):
             for some in combinations(pairs, count):
-                compiled = compile_problem(thaw(self.told, (*self.thawed, *some)))
-                here = _moved_to(compiled, state)
+                here = _moved_to(self._compiled((*self.thawed, *some)), state)
                 here.take_back(name)
                 self.tries += 1
                 if insert(here, name) is not None:
@@ -261,7 +247,7 @@ class _Run:
         """(what stays thawed, the plan) for each thawed placement that can be as it was posted after all."""
         for pair in self.thawed:
             rest = tuple(other for other in self.thawed if other != pair)
-            here = _moved_to(compile_problem(thaw(self.told, rest)), state)
+            here = _moved_to(self._compiled(rest), state)
             here.take(pair[0]) if pair[0] in here.times else here.take_back(pair[0])
             self.tries += 1
             fit = insert(here, pair[0])

@@ -177,8 +177,8 @@ def next_start(
 def in_order(parts: list[list[Part]]) -> list[Part]:
     """By the plan's starts; of those in one slot the first that waits for none of the others still to come.
 
-    Where all wait for each other in a ring, one of those in it who go on where they stood does not wait, else
-    the first of all.
+    Where all wait for a ring, one of those in it who go on where they stood does not wait, else the first in
+    it.
     """
     every = [part for own in parts for part in own]
     stand = [pair for own in parts for pair in pairwise(own) if pair[0].place == pair[1].place]
@@ -192,8 +192,8 @@ def in_order(parts: list[list[Part]]) -> list[Part]:
         same = [part for part in rest if starts[id(part)] == starts[id(rest[0])]]
         free = [part for part in same if not any(other in same for other in comes_after(part))]
         ready = [one for before, one in stand if one in same and before not in same]
-        ringed = [one for one in same if one in ready and waits_for_itself(one, same)]
-        part = (free or ringed or same)[0]
+        ringed = [] if free else [one for one in same if waits_for_itself(one, same)]
+        part = (free or [one for one in ringed if one in ready] or ringed)[0]
         part.waits = [wait for wait in part.waits if wait[0] not in same]
         many, freed = part.room
         left = [one for one in freed if one[0] not in same]

@@ -124,6 +124,17 @@ def test_with_nothing_happened_the_posted_plan_comes_back_and_nothing_is_tried()
         ), seed
 
 
+def test_the_managers_pin_holds_where_a_frozen_step_gives_way_to_a_fact() -> None:
+    """Bay a is shut. Frozen there and not pinned she goes to b; pinned to a by the manager she stays out."""
+    shut = (Place(id="a", closed=((0, 10),)), Place(id="b"))
+    for pin, where in ((None, {"she": "b"}), ("a", {})):
+        one = step("one", 2, "a", "b", pin_place=pin, posted=Posted(place="a", start=0))
+        told = problem(job("she", one), places=shut, frozen=FROZEN)
+        found = repair(told, work=5)
+        assert {name: times[0].place for name, times in found.schedule.jobs.items()} == where
+        assert broken(told, found.schedule) == broken(as_frozen(told, found.thawed), found.schedule) == []
+
+
 # --- A search that goes on from it ------------------------------------------------------------------------
 @pytest.fixture(scope="module")
 def searched() -> list[tuple[str, Problem, Repair, Any]]:

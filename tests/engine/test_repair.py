@@ -17,7 +17,7 @@ from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.moved import Moved, Spot
 from scheduling.engine.postings import Broken, posted_in, ways
 from scheduling.engine.problem import Place, Problem, Resource
-from scheduling.engine.repair import Repair, freeze, repair, thaw
+from scheduling.engine.repair import Repair, freeze, repair
 from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.engine.solve import state_of
 from tests.engine.events import boat_later, dries_longer, kit_out, seven
@@ -43,8 +43,8 @@ def repaired(seeds: range, work: int = 30) -> Iterator[tuple[str, Problem, Sched
         told, posted = posted_yard(seed)
         for name, after in seven(told, posted, seed).items():
             found = repair(after, posted, work=work, seed=seed, frozen=FROZEN * (seed % 2))
-            frozen, _ = freeze(after, FROZEN * (seed % 2))
-            yield f"{seed}: {name}", thaw(frozen, found.thawed), posted, found
+            frozen, _ = freeze(after, FROZEN * (seed % 2), found.thawed)
+            yield f"{seed}: {name}", frozen, posted, found
 
 
 @pytest.fixture(scope="module")
