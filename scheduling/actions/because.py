@@ -1,5 +1,6 @@
 """Why a boat's likely or safe day jumped, in one sentence of the yard."""
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -10,7 +11,7 @@ from scheduling.engine.causes import Cause, When
 from scheduling.engine.risk import Risk
 from scheduling.loading import Loaded
 from scheduling.loading.steps import Part
-from yard.models import Entry, Hold, Round, Season, StageKind, Status, Stoppage
+from yard.models import Entry, Hold, PersonSkill, Round, Season, StageKind, Status, Stoppage
 
 Kept = dict[str, dict[str, list[float]]]
 """Moments as a reckoning stores them."""
@@ -52,7 +53,8 @@ class News:
 
     rounds: Mapping[int, date]  # treatment: the day of her last round
     holds: Mapping[int, Hold]  # stage: its open hold
-    short: tuple[str, ...]  # people and kit that are out
+    people: tuple[tuple[str, frozenset[str]], ...]  # who is out, and with which skills
+    kit: tuple[str, ...]  # kit and hoists that are out
     closed: tuple[str, ...]  # bays, sheds, the yard
 
 
@@ -67,11 +69,19 @@ def news_of(season: Season, since: datetime | None) -> News:
     rounds = Round.objects.of(yard).filter(pk__in=written("yard.round"), superseded=False)
     stoppages = Stoppage.objects.of(yard).filter(pk__in=written("yard.stoppage"))
     out = list(stoppages.select_related(*Stoppage.SUBJECTS))
+    skills: dict[int, set[str]] = defaultdict(set)
+    for has in (
+        PersonSkill.objects.of(yard)
+        .filter(person__in=[row.person_id for row in out if row.person_id])
+        .select_related("skill")
+    ):
+        skills[has.person_id].add(has.skill.name)
     holds = Hold.objects.of(yard).filter(stage__treatment__season=season, until_on=None)
     return News(
         rounds=dict(rounds.order_by("day_on").values_list("treatment", "day_on")),
         holds={hold.stage_id: hold for hold in holds},
-        short=tuple(_out(row) for row in out if row.person or row.kit or row.hoist),
+        people=tuple((_out(row), frozenset(skills[row.person_id])) for row in out if row.person_id),
+        kit=tuple(_out(row) for row in out if row.kit or row.hoist),
         closed=tuple(_out(row) for row in out if not (row.person or row.kit or row.hoist)),
     )
 
@@ -111,10 +121,19 @@ def sentence(cause: Cause, job: str, loaded: Loaded, news: News, *, later: bool)
             says = f"{what} is new"
         case _:
             says = f"{what} may begin {'later' if later else 'sooner'} than before"
-    out = {"hours": news.short, "days": news.closed}.get(cause.kind)
+    out = {"hours": _short(cause, loaded, news), "days": news.closed}.get(cause.kind)
     if out:
         says = f"{says}: {out[0]}"
     return f"{says[0].upper()}{says[1:]}."[:200]
+
+
+def _short(cause: Cause, loaded: Loaded, news: News) -> tuple[str, ...]:
+    """Who is out of those who could do the step; else the kit that is out, where the step takes any."""
+    job = next(one for one in loaded.problem.jobs if one.id == cause.job)
+    options = [option for step in job.steps if step.id == cause.step for option in step.options]
+    skills = {skill for option in options for skill in option.skills}
+    able = tuple(says for says, has in news.people if has & skills)
+    return able or (news.kit if any(option.uses or option.holds for option in options) else ())
 
 
 def _out(row: Stoppage) -> str:

@@ -12,10 +12,10 @@ from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 from django.db.models.functions import Coalesce
 
-from scheduling.actions.because import before_of, kept_of, news_of, sentence
+from scheduling.actions.because import News, before_of, kept_of, news_of, sentence
 from scheduling.actions.forecasts import jump, odds_of, rows_of
 from scheduling.actions.overrun import order_of
-from scheduling.engine.causes import cause_of
+from scheduling.engine.causes import Before, cause_of
 from scheduling.engine.risk import Risk
 from scheduling.loading import Loaded, load
 from scheduling.loading.odds import forecasts_of
@@ -35,7 +35,8 @@ logger = logging.getLogger(__name__)
 def reckon_due(now: datetime) -> int:
     """Reckon every season whose posted plan something has overtaken: an entry of its yard, or a new day.
 
-    Returns how many were reckoned. One query where nothing is to do.
+    Returns how many were reckoned. One query where nothing is to do. A season that breaks leaves a line in
+    the log and holds up no other.
     """
     newer = Entry.objects.filter(
         yard=OuterRef("season__yard"), pk__gt=Coalesce(OuterRef("season__reckoning__seen"), 0)
@@ -46,7 +47,15 @@ def reckon_due(now: datetime) -> int:
         .select_related("season__yard", "season__reckoning")
         .defer("season__reckoning__moments")
     )
-    return sum(reckon(board.season, now) for board in boards if _is_due(board, board.news, now))
+    return sum(_reckoned(board.season, now) for board in boards if _is_due(board, board.news, now))
+
+
+def _reckoned(season: Season, now: datetime) -> bool:
+    try:
+        return reckon(season, now)
+    except Exception:
+        logger.exception("season %s could not be reckoned", season.pk)
+        return False
 
 
 def _is_due(board: Board, news: bool, now: datetime) -> bool:
@@ -77,15 +86,20 @@ def reckon(season: Season, now: datetime) -> bool:
         "day": yard_today(season.yard),
         "seen": max(last.seen, old.first() or 0),
     }
+    holds = plan is None
     rows: list[Forecast] = []
     if plan is not None:
         loaded = _load(season)
         digest = _digest(season, plan, loaded) if loaded else ""
-        if loaded is not None and digest != last.digest:
+        holds = bool(digest) and digest == last.digest
+        if loaded is not None and not holds:
             risk = odds_of(season, loaded, order_of(loaded, plan))
             if risk is not None:
                 rows = _changed(season, plan, loaded, risk, last, now)
                 found |= {"digest": digest, "moments": kept_of(loaded, risk)}
+                holds = True
+    if holds:
+        found["held_at"] = now
     with transaction.atomic():
         held = Reckoning.objects.filter(pk=last.pk, claimed_at=now).update(**found, claimed_at=None)
         if held:
@@ -117,18 +131,26 @@ def _changed(
     jumps = {row.treatment_id: jump(was[row.treatment_id], row) for row in rows if row.treatment_id in was}
     if not any(jumps.values()):
         return rows
-    news = news_of(season, last.at)
+    news = news_of(season, last.held_at)
     before = before_of(loaded, last.moments)
     for row in rows:
         days, job = jumps.get(row.treatment_id), str(row.treatment_id)
         if not days:
             continue
         if last.plan_id == plan.pk:
-            cause = cause_of(before, risk.moments, job, later=days > 0)
-            row.because = sentence(cause, job, loaded, news, later=days > 0)
+            row.because = _because(before, risk, job, loaded, news, later=days > 0)
         else:
             row.because = f"Things have happened since plan {plan.number} was made."
     return rows
+
+
+def _because(before: Before, risk: Risk, job: str, loaded: Loaded, news: News, *, later: bool) -> str:
+    """Why her days jumped; nothing, with a line in the log, where it can't be found."""
+    try:
+        return sentence(cause_of(before, risk.moments, job, later=later), job, loaded, news, later=later)
+    except Exception:
+        logger.exception("no cause was found for a day of treatment %s", job)
+        return ""
 
 
 def _says(row: Forecast | None) -> object:

@@ -21,7 +21,7 @@ def forecasts_of(plan: Plan | None) -> QuerySet[Forecast]:
         return Forecast.objects.none()
     hers = Forecast.objects.filter(plan=OuterRef("plan"), treatment=OuterRef("treatment"))
     last = Subquery(hers.order_by("-as_of").values("as_of")[:1])
-    reckoned = Reckoning.objects.filter(plan=OuterRef("plan")).values("at")[:1]
+    reckoned = Reckoning.objects.filter(plan=OuterRef("plan")).values("held_at")[:1]
     return (
         Forecast.objects.filter(plan=plan, as_of=last)
         .annotate(reckoned_at=Subquery(reckoned))

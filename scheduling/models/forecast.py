@@ -70,10 +70,10 @@ class Reckoning(Record):
     """When a season's posted plan was last held against the yard's records, and who is at it now.
 
     `at` is the moment the records were read, `day` the yard's day then, `seen` the newest `Entry` that was
-    surely among them, `digest` what the answer depends on. `claimed_at` is when a worker began; empty where
-    none is at it. `moments` are the mean days on which each stage starts and ends: {treatment: {"stage.part":
-    [start, end]}}, as proleptic ordinals with a fraction, for the reason why a date moves. Dies with its
-    season.
+    surely among them, `digest` what the answer depends on, `held_at` when the forecasts stored were last
+    found to hold. `claimed_at` is when a worker began; empty where none is at it. `moments` are the mean days
+    on which each stage starts and ends: {treatment: {"stage.part": [start, end]}}, as proleptic ordinals with
+    a fraction, for the reason why a date moves. Dies with its season.
     """
 
     yard_path = "season__yard"
@@ -81,6 +81,7 @@ class Reckoning(Record):
     season = models.OneToOneField(Season, models.CASCADE, related_name="reckoning")
     plan = models.ForeignKey(Plan, models.PROTECT, null=True, blank=True, related_name="+")
     at = models.DateTimeField(null=True, blank=True)
+    held_at = models.DateTimeField(null=True, blank=True)
     day = models.DateField(null=True, blank=True)
     seen = models.BigIntegerField(default=0)
     digest = models.CharField(max_length=64, blank=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -53,7 +54,8 @@ def posted(winter: Cast) -> Plan:
     assert board.draft is not None
     plan = post_plan(winter.manager, board=board, version=board.version, plan=board.draft)
     assert reckon_due(timezone.now() + 60 * SECOND) == 1
-    Reckoning.objects.update(at=timezone.now() - 60 * SECOND)
+    ago = timezone.now() - 60 * SECOND
+    Reckoning.objects.update(at=ago, held_at=ago)
     return plan
 
 
@@ -231,11 +233,25 @@ def test_who_has_lost_the_claim_stores_nothing(
 def test_odds_that_cannot_be_reckoned_are_not_tried_without_end(
     winter: Cast, posted: Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    held_at = Reckoning.objects.get().held_at
     monkeypatch.setattr(reckoning, "odds_of", lambda *_: None)
     hold(winter, date(2027, 3, 1))
     now = timezone.now() + 30 * SECOND
     assert [reckon_due(now + n * GAP) for n in (0, 1)] == [1, 0]
     assert Forecast.objects.count() == 3
+    assert Reckoning.objects.get().held_at == held_at  # no page says that they still hold
+
+
+def test_a_day_whose_cause_cannot_be_found_moves_all_the_same(
+    winter: Cast, posted: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise KeyError
+
+    monkeypatch.setattr(reckoning, "cause_of", broken)
+    hold(winter, date(2027, 3, 1))
+    assert reckon_due(timezone.now()) == 1
+    assert Forecast.objects.count() > 3
 
 
 # --- What the cause is called -----------------------------------------------------------------------------
@@ -256,7 +272,7 @@ def test_another_plan_is_the_cause_of_another_day(winter: Cast, posted: Plan) ->
         ("arrival", 4.0, "She comes on Tue 1 Dec."),
         ("held", -4.0, "Her “wash” may begin sooner than before."),
         ("days", 9.0, "Her “wash” has a later day on which it can be done."),
-        ("hours", 2.0, "People or kit for her “wash” are free later: Ann is out from Mon 30 Nov."),
+        ("hours", 2.0, "People or kit for her “wash” are free later."),
         ("new", 0.0, "Her “wash” is new."),
     ],
 )
@@ -265,9 +281,23 @@ def test_each_kind_of_cause_is_a_sentence(
 ) -> None:
     loaded, job = load(winter.season), str(alder().pk)
     step = next(one.steps[0].id for one in loaded.problem.jobs if one.id == job)
-    news = News({}, {}, ("Ann is out from Mon 30 Nov",), ())
+    news = News({}, {}, (("Ann is out from Mon 30 Nov", frozenset({"spray"})),), ("tent L is out",), ())
     cause = Cause(kind=kind, job=job, step=step, label="", days=days)
     assert sentence(cause, job, loaded, news, later=days >= 0) == says
+
+
+def test_of_those_who_are_out_one_is_named_who_could_do_the_work(winter: Cast, posted: Plan) -> None:
+    loaded, job = load(winter.season), str(alder().pk)
+    step = next(one.steps[0] for one in loaded.problem.jobs if one.id == job)
+    sprays = replace(step, options=tuple(replace(option, skills={"spray": 60}) for option in step.options))
+    jobs = tuple(
+        replace(one, steps=(sprays, *one.steps[1:])) if one.id == job else one for one in loaded.problem.jobs
+    )
+    loaded = replace(loaded, problem=replace(loaded.problem, jobs=jobs))
+    out = (("Bob is out", frozenset({"peel"})), ("Ann is out from Mon 30 Nov", frozenset({"fair", "spray"})))
+    cause = Cause(kind="hours", job=job, step=step.id, label="", days=2.0)
+    said = sentence(cause, job, loaded, News({}, {}, out, ("tent L is out",), ()), later=True)
+    assert said == "People or kit for her “wash” are free later: Ann is out from Mon 30 Nov."
 
 
 def test_where_little_tips_the_scales_that_is_said(winter: Cast, posted: Plan) -> None:
@@ -275,7 +305,7 @@ def test_where_little_tips_the_scales_that_is_said(winter: Cast, posted: Plan) -
     loaded, job = load(winter.season), str(alder().pk)
     step = next(one.steps[0].id for one in loaded.problem.jobs if one.id == job)
     cause = Cause(kind="begin", job=job, step=step, label="", days=-0.1)
-    said = sentence(cause, job, loaded, News({}, {}, (), ()), later=True)
+    said = sentence(cause, job, loaded, News({}, {}, (), (), ()), later=True)
     assert said == "It takes little for her “wash” to miss a day."
 
 

@@ -87,7 +87,7 @@ def test_odds_of_another_day_are_said_to_be_old(full: FullWinter) -> None:
 def test_when_it_was_last_found_to_be_so_is_said_though_nothing_changed(full: FullWinter) -> None:
     row = forecast(as_of=timezone.make_aware(datetime(2026, 11, 20, 12)))
     again = timezone.make_aware(datetime(2026, 11, 24, 14, 5))
-    Reckoning.objects.create(season=row.plan.season, plan=row.plan, at=again)
+    Reckoning.objects.create(season=row.plan.season, plan=row.plan, held_at=again)
     found = said(full)
     assert found is not None and found.dates.endswith(" Reckoned at 14:05.")
 
