@@ -73,6 +73,11 @@ def _time(tables: Mapping[str, Sequence[int | None]], step: Step, posted: Posted
     finish = tables[step.options[option].table or ""]
     end = finish[posted.start] if posted.start < len(finish) else None
     end = posted.start + 1 if end is None else end
+    return _row(step, posted, option, end)
+
+
+def _row(step: Step, posted: Posted, option: int, end: int) -> StepTime:
+    """A step where it is posted, until another follows."""
     return StepTime(
         step=step.id,
         place=posted.place,
@@ -126,13 +131,5 @@ def _piece(compiled: Compiled, step: Step, was: StepTime | None) -> StepTime | B
         finish = compiled.books.tables[step.options[o].table or ""].finish
         end = finish[posted.start] if posted.start < len(finish) else None
         if end is not None:
-            return StepTime(
-                step=step.id,
-                place=posted.place,
-                option=o,
-                start=posted.start,
-                end=end,
-                leaves=end,
-                unit=posted.unit,
-            )
+            return _row(step, posted, o, end)
     return Broken(rule="windows", step=step.id, slot=min(posted.start, compiled.slots))
