@@ -162,7 +162,8 @@ def store_helps(claim: Claim, result: Mapping[str, Any], *, stopped: bool = Fals
     """Keep what would help on the pack, which makes no plan; False if the claim is lost."""
     found = list(result.get("helps", ()))
     if not why:
-        why = f"{len(found)} things were tried." if found else "Nothing was found that would help."
+        tried = "1 thing was tried." if len(found) == 1 else f"{len(found)} things were tried."
+        why = tried if found else "Nothing was found that would help."
     state = PackState.STOPPED if stopped else PackState.DONE
     return _end(claim, state, why, {**claim.progress, "helps": found})
 

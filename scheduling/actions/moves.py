@@ -16,8 +16,8 @@ logger = logging.getLogger(__name__)
 def moves_of(loaded: Loaded, schedule: Schedule, thawed: Sequence[Pair] = ()) -> list[dict[str, Any]]:
     """Every placement that moves, as `Plan.moves` has it; `thawed` are frozen steps that a fact lets go.
 
-    It is work for the processor, so it is done before a transaction, not in one. None, with a line in the
-    log, where it fails: a plan that does not say what moves is better than no plan.
+    It is work for the processor, so it is done before a transaction, not in one. Nothing, with a line in
+    the log, where it fails: a plan that does not say what moves is better than no plan.
     """
     try:
         found = moves(as_frozen(loaded.problem, tuple(thawed)), schedule)

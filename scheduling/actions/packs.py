@@ -75,7 +75,10 @@ def ask_pack(
         raise Refused("The season is closed; there is nothing left to plan in it.")
     at_work = Pack.objects.filter(season=season, state__in=OPEN_PACKS).defer("problem", "refs").first()
     if at_work is not None and at_work.kind == PackKind.HELPS:
-        raise Refused("The packer is working out what would help: stop it there, or ask when it is done.")
+        raise Refused(
+            "The packer is working out what would help: "
+            "stop it on the page “What would help?”, or ask when it is done."
+        )
     if at_work is not None:
         raise Refused("The packer is at work on this season already.")
     try:

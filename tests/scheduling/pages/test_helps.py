@@ -258,7 +258,7 @@ def test_what_is_stopped_before_it_began_has_found_nothing_and_judges_nothing(
 def test_the_wall_says_that_the_packer_is_busy_with_what_would_help(manager: Client, asked: Pack) -> None:
     answer = manager.post("/quiet-creek/wall/pack/")
     assert answer.status_code == 422
-    assert "working out what would help: stop it there" in answer.content.decode()
+    assert "working out what would help: stop it on the page “What would help?”" in answer.content.decode()
 
 
 # --- Of which plan ----------------------------------------------------------------------------------------
