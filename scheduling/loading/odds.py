@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
-from django.db.models.functions import Coalesce, Greatest
+from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Greatest
 
 from scheduling.models import Forecast, Plan, Reckoning
 from yard.models import Treatment
@@ -55,7 +55,7 @@ class Move:
 
 def moves_since(plan: Plan | None, since: datetime, treatment: Treatment | None = None) -> dict[int, Move]:
     """Who of a posted plan has another safe or likely day than was told at a moment, by treatment; of the
-    season, or of one boat. One query.
+    season, or of one boat. Two queries.
 
     What was told then is by the plan posted then; where none was, by the first one after it.
     """
@@ -64,13 +64,15 @@ def moves_since(plan: Plan | None, since: datetime, treatment: Treatment | None 
     told = Forecast.objects.filter(plan__season=plan.season_id, plan__posted_at__isnull=False).annotate(
         told_at=Greatest("as_of", "plan__posted_at")
     )
-    hers = told.filter(treatment=OuterRef("treatment"), told_at__lte=since).order_by("-told_at")
-    rows = (told if treatment is None else told.filter(treatment=treatment)).filter(
-        told_at__gte=Coalesce(Subquery(hers.values("told_at")[:1]), F("told_at"))
-    )
+    if treatment is not None:
+        told = told.filter(treatment=treatment)
+    before = told.filter(told_at__lte=since).order_by()
+    last = dict(before.values_list("treatment").annotate(Max("told_at")))
+    rows = told.filter(Q(told_at__gt=since) | Q(told_at__in=set(last.values())))
     by_boat: dict[int, list[Forecast]] = defaultdict(list)
     for row in rows.order_by("told_at", "as_of").defer("dots", "hangs"):
-        by_boat[row.treatment_id].append(row)
+        if row.told_at >= last.get(row.treatment_id, row.told_at):
+            by_boat[row.treatment_id].append(row)
     found = {}
     for pk, boat in by_boat.items():
         if boat[-1].plan_id == plan.pk:
