@@ -69,7 +69,7 @@ def keep_forecasts(plan: Plan, risk: Risk, at: datetime) -> list[Forecast]:
     for row in rows:
         was = told.get(row.treatment_id)
         if was is not None and jump(was, row):
-            row.because = f"Plan {plan.number} has her otherwise than plan {was.plan.number}."
+            row.because = f"Plan {plan.number} plans her work differently from plan {was.plan.number}."
     return Forecast.objects.bulk_create(rows)
 
 

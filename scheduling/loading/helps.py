@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from scheduling.engine.helps import Help, in_order
-from scheduling.engine.jsonio import from_json
+from scheduling.engine.jsonio import BadInput, from_json
 from scheduling.loading.winter import Winter
 from scheduling.models import OPEN_PACKS, Pack, PackKind, PackState
 from yard.models import Entry
@@ -58,7 +58,7 @@ def helps_of(winter: Winter) -> Helps | None:
     since = Entry.objects.of(winter.yard).filter(at__gt=pack.asked_at, about_label__startswith="yard.")
     return Helps(
         pack=pack,
-        found=in_order(from_json(Help, each) for each in pack.progress.get("helps", ())),
+        found=in_order(_stored(pack)),
         stale=posted is None or pack.start_from_id != posted.pk,
         noted=since.exists(),
     )
@@ -69,3 +69,11 @@ def others_pack(winter: Winter) -> bool:
     return (
         Pack.objects.filter(season=winter.season, state__in=OPEN_PACKS).exclude(kind=PackKind.HELPS).exists()
     )
+
+
+def _stored(pack: Pack) -> list[Help]:
+    """What the pack found; nothing where an earlier version wrote it: that is to be worked out again."""
+    try:
+        return [from_json(Help, each) for each in pack.progress.get("helps", ())]
+    except BadInput:
+        return []

@@ -75,13 +75,13 @@ def moves_of(winter: Winter, draft: Plan) -> Moves:
         listed = [Move(says(winter, draft, boat, one), one["frozen"]) for one in its[:shown]]
         told.append(BoatMoves(boat, because, others, listed, len(its) - len(listed)))
     broken = missed(winter, draft)
-    risky = at_risk(winter, draft, {one.boat.treatment.pk for one in broken}) if count else []
+    risky = at_risk(winter, draft, {one.boat.treatment.pk for one in broken}) if count or broken else []
     return Moves(count, told, broken, risky)
 
 
 def at_risk(winter: Winter, draft: Plan, but: Collection[int]) -> list[Told]:
-    """Promises in time by the draft, of other boats than those, whose odds fall below those of a safe or of
-    a likely day; 2 queries."""
+    """Promises in time by the draft, of other boats than those, that become tight or miss by their odds; 2
+    queries."""
     settings = winter.settings
     now, was = ({row.treatment_id: row for row in forecasts_of(plan)} for plan in (draft, winter.posted))
     found = []
@@ -91,7 +91,7 @@ def at_risk(winter: Winter, draft: Plan, but: Collection[int]) -> list[Told]:
         if boat.promise is None or pk in but or len(rows) < 2:
             continue
         before, after = (row.odds_pct or 0 for row in rows)
-        if any(after < line <= before for line in (settings.likely_pct, settings.safe_pct)):
+        if any(after < line <= before for line in (settings.at_risk_pct, settings.watch_pct)):
             says = f"{_promised(boat)}: odds of {after}\u00a0%, {before}\u00a0% as posted"
             found.append((after, Told(boat, says)))
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]

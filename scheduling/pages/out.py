@@ -1,5 +1,6 @@
 """Who and what is out: entered when it happens, ended when it is over; no plan moves by it."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -82,7 +83,7 @@ def back(request: HttpRequest, who: Actor, stoppage: int) -> HttpResponse:
         end_stoppage(
             who,
             stoppage=found,
-            version=int(version) if version.isascii() and version.isdigit() else 0,
+            version=int(version) if re.fullmatch("[0-9]{1,9}", version) else 0,
             last_day=on - timedelta(days=1),
         )
     except ValueError as no:

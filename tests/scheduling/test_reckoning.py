@@ -260,7 +260,7 @@ def test_another_plan_is_the_cause_of_another_day(winter: Cast, posted: Plan) ->
         yard=winter.yard, season=winter.season, number=2, made_by="hand", made_at=timezone.now()
     )
     [row] = keep_forecasts(plan, a_risk(alder()), timezone.now())
-    assert row.because == "Plan 2 has her otherwise than plan 1."
+    assert row.because == "Plan 2 plans her work differently from plan 1."
 
 
 @pytest.mark.parametrize(

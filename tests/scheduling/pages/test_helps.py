@@ -96,6 +96,11 @@ def words(client: Client, address: str = PAGE, **headers: Any) -> str:
     return " ".join(unescape(re.sub(r"<[^>]*>", " ", page.content.decode())).split())
 
 
+def test_what_an_earlier_version_stored_is_worked_out_again(manager: Client, asked: Pack) -> None:
+    ended(asked, {"kind": "bay", "gone": 1})
+    assert "Work" in words(manager)
+
+
 # --- Asking -----------------------------------------------------------------------------------------------
 def test_the_manager_asks_and_sees_how_far_it_is(manager: Client) -> None:
     plan = Plan.objects.get()

@@ -179,6 +179,17 @@ def test_a_day_that_can_not_be_is_refused_where_it_was_typed(
     assert f'value="{typed}"' in page.content.decode()
 
 
+def test_who_came_while_her_day_was_typed_is_said_to_have_come(yard: Cast, manager: Client) -> None:
+    boats_promised(yard, *[date(2026, 12, 11)] * 3)
+    boat = Treatment.objects.get(boat__name="Alder")
+    Treatment.objects.filter(pk=boat.pk).update(state="here", arrived_on=TODAY)
+    page = manager.post(
+        f"{SITE}boat/{boat.boat_id}/arrival/", {"version": boat.version, "arrives_on": "10 Dec"}
+    )
+    assert page.status_code == 422 and "Not saved." in words(page.content)
+    assert "She comes on another day" not in words(page.content)
+
+
 def test_a_hand_is_ill_for_two_days_and_the_work_of_one_boat_waits_for_him(
     yard: Cast, manager: Client, settings: Any
 ) -> None:

@@ -79,7 +79,7 @@ def test_what_moves_within_the_frozen_days_is_marked(winter: Cast, posted: Plan,
 
 
 def test_a_promise_it_would_miss_is_named_with_whom_to_ring(
-    winter: Cast, posted: Plan, manager: Client
+    winter: Cast, posted: Plan, manager: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     Owner.objects.filter(pk=winter.owner.pk).update(name="A. Quill", phone="01632 960123")
     for boat in ("Bramble", "Clover"):  # posted until the 7th; the first bay is free again on the 8th
@@ -94,6 +94,10 @@ def test_a_promise_it_would_miss_is_named_with_whom_to_ring(
     assert missed in words(page)
     assert b'href="tel:01632960123"' in page
     assert "Alder, promised" not in words(page)
+    monkeypatch.setattr(Plan, "may_change", Plan.may_change | {"moves"})
+    Plan.objects.filter(pk=Board.objects.get().draft_id).update(moves=[])  # as if they could not be found
+    page = manager.get(WALL).content
+    assert missed in words(page) and "placements move" not in words(page)
 
 
 def test_a_promise_it_puts_at_risk_is_named_with_its_odds(
@@ -110,6 +114,9 @@ def test_a_promise_it_puts_at_risk_is_named_with_its_odds(
                 plan=each, treatment=treatment, as_of=timezone.now() + timedelta(minutes=1), likely_pct=60,
                 safe_pct=90, promise_date=date(2026, 12, 24), odds_pct=odds, dots=[],
             )  # fmt: skip
+    YardSettings.objects.filter(yard=winter.yard).update(
+        likely_pct=30, safe_pct=95
+    )  # no promise is held to these
     with django_assert_max_num_queries(25):
         said = words(manager.get(WALL).content)
     assert "Promises it puts at risk" in said and "Alder, promised" not in said
