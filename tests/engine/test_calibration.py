@@ -225,9 +225,9 @@ def test_dates_are_kept_as_often_as_they_say_and_jump_for_a_reason() -> None:
 @pytest.mark.slow
 @pytest.mark.reliability(37)
 def test_dates_told_each_week_of_200_seasons_are_kept_as_often_as_they_say(test_size: str) -> None:
-    """A season's weather is common to all its boats: of 60 seasons chance alone takes a point or two."""
-    count, every, chance = {"small": (60, 7, 0.02), "full": (200, 8, 0.0), "soak": (200, 1, 0.0)}[test_size]
-    keeps_its_word(told_each_week(count, 30, every=every), chance=chance)
+    """A season's weather is common to all its boats, so a small run has fewer weeks, not fewer seasons."""
+    count, every = {"small": (200, 24), "full": (200, 8), "soak": (200, 1)}[test_size]
+    keeps_its_word(told_each_week(count, 30, every=every))
 
 
 @pytest.mark.reliability(37)
