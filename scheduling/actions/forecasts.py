@@ -2,12 +2,12 @@
 
 import logging
 from dataclasses import asdict
-from datetime import date, datetime
+from datetime import datetime
 
 from scheduling.engine.risk import Risk, winters
 from scheduling.engine.schedule import Schedule
 from scheduling.loading import Loaded
-from scheduling.loading.odds import forecasts_of
+from scheduling.loading.odds import days_later, forecasts_of
 from scheduling.models import Forecast, Plan
 from yard.models import Promise, Season, Treatment, YardSettings
 
@@ -74,10 +74,9 @@ def keep_forecasts(plan: Plan, risk: Risk, at: datetime) -> list[Forecast]:
 
 
 def jump(was: Forecast, now: Forecast) -> int:
-    """By how many calendar days the safe day, or else the likely one, has jumped; 0 where neither has. A day
-    beyond the season counts as far away."""
+    """By how many calendar days the safe day, or else the likely one, has jumped; 0 where neither has."""
     for before, after in ((was.safe_on, now.safe_on), (was.likely_on, now.likely_on)):
-        days = ((after or date.max) - (before or date.max)).days
+        days = days_later(before, after)
         if abs(days) > JUMP_D:
             return days
     return 0

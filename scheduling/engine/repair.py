@@ -85,9 +85,10 @@ def repair(
 def stand_on_posted(problem: Problem) -> tuple[Problem, Repair | None]:
     """What a search goes on from: the Problem with its frozen steps pinned, and the posted plan moved no
     more than it must be. As it is, and None, where nothing is posted. Raises WitnessRefused."""
-    if posted_of(problem) is None:
+    posted = posted_of(problem)
+    if posted is None:
         return problem, None
-    mended = repair(problem, work=0)
+    mended = repair(problem, posted, work=0)
     return as_frozen(problem, mended.thawed), mended
 
 

@@ -193,9 +193,8 @@ class _Run:
         def over() -> bool:
             return self._asked_to_stop() or (self.work is None and self._passed() >= until)
 
-        climb = search.climb or Climb(self.problem, total)
-        if len(self.problem.jobs) <= ROUNDED_JOBS:
-            climb = Climb(rounded(self.problem), total)
+        few = len(self.problem.jobs) <= ROUNDED_JOBS
+        climb = Climb(rounded(self.problem), total) if few else search.climb or Climb(self.problem, total)
         before = climb.tries
         climb.go_on(steps, over)
         self.tries += climb.tries - before

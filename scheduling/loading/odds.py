@@ -50,7 +50,7 @@ class Move:
     @property
     def days(self) -> int:
         """[calendar days] later; negative when earlier. Far away where a day is beyond the season."""
-        return _days(self.was, self.now)
+        return days_later(self.was, self.now)
 
 
 def moves_since(plan: Plan | None, since: datetime, treatment: Treatment | None = None) -> dict[int, Move]:
@@ -86,12 +86,12 @@ def _move(rows: list[Any], since: datetime) -> Move | None:
     """From the first to the last of these rows; None where neither day moved."""
     for name in ("safe_on", "likely_on"):
         days = [getattr(row, name) for row in rows]
-        way = _days(days[0], days[-1])
+        way = days_later(days[0], days[-1])
         if way:
             steps = [
                 (abs(step), row.because)
                 for before, after, row in zip(days, days[1:], rows[1:], strict=False)
-                if row.because and (step := _days(before, after)) * way > 0
+                if row.because and (step := days_later(before, after)) * way > 0
             ]
             because = max(steps, default=(0, ""))[1]
             at = max(since, rows[0].told_at)
@@ -99,5 +99,6 @@ def _move(rows: list[Any], since: datetime) -> Move | None:
     return None
 
 
-def _days(before: date | None, after: date | None) -> int:
+def days_later(before: date | None, after: date | None) -> int:
+    """[calendar days] from one day to another; a day beyond the season is far away."""
     return ((after or date.max) - (before or date.max)).days
