@@ -12,6 +12,7 @@ from scheduling.engine.risk import Risk
 from scheduling.loading import Loaded
 from scheduling.loading.steps import Part
 from yard.models import Entry, Hold, PersonSkill, Round, Season, StageKind, Status, Stoppage
+from yard.templatetags.days import capital
 
 Kept = dict[str, dict[str, list[float]]]
 """Moments as a reckoning stores them."""
@@ -124,7 +125,7 @@ def sentence(cause: Cause, job: str, loaded: Loaded, news: News, *, later: bool)
     out = {"hours": _short(cause, loaded, news), "days": news.closed}.get(cause.kind)
     if out:
         says = f"{says}: {out[0]}"
-    return f"{says[0].upper()}{says[1:]}."[:200]
+    return f"{capital(says)}."[:200]
 
 
 def _short(cause: Cause, loaded: Loaded, news: News) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from scheduling.actions.quoting import Answer, Ground, Move, Row, odds
 from scheduling.pages.compare import KINDS
 from scheduling.pages.odds import both, out_of, verdict_of
 from yard.models import StageKind
-from yard.templatetags.days import day, days_of
+from yard.templatetags.days import capital, day, days_of
 
 NAMED = 3
 """Boats that are named in the sentence for the telephone; the table has all."""
@@ -85,11 +85,6 @@ def _listed(names: Sequence[str]) -> str:
 
 def _moves(move: Move) -> str:
     return f"by {days_of(abs(move.days))}" if move.days else "to another bay"
-
-
-def capital(text: str) -> str:
-    """The text with a capital first."""
-    return text[:1].upper() + text[1:]
 
 
 def broken(moves: Sequence[Move]) -> list[str]:

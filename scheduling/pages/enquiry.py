@@ -29,7 +29,6 @@ from scheduling.pages.asking import (
     Sure,
     back,
     broken,
-    capital,
     comes,
     notes,
     rises,
@@ -42,7 +41,7 @@ from yard.forms import Spec, fields, length, mistakes, number, one_of, read, tex
 from yard.loading import scheme_in, schemes_of
 from yard.models import Boat, HullKind, KeelKind, Role, Scheme, Season, Units
 from yard.roles import Actor
-from yard.templatetags.days import day, days_of, longday
+from yard.templatetags.days import capital, day, days_of, longday
 from yard.trade.dims import Dims, check_dims, doubts_about_dims
 from yard.trade.hull import Areas, in_words
 from yard.trade.labour import hours_by_stage

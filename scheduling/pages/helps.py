@@ -20,7 +20,7 @@ from scheduling.pages.frame import page, season_page, winter_of
 from yard.actions.base import Refused
 from yard.models import Role
 from yard.roles import Actor
-from yard.templatetags.days import days_of, money
+from yard.templatetags.days import capital, days_of, money
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def line_of(winter: Winter, each: Help) -> Line:
     if price is not None:
         costs = f"{money(price, currency)}{_amount(each)}" if price else "nothing"
         leaves = between(each.saves_low - price, each.saves_high - price, currency)
-    what = each.says[:1].upper() + each.says[1:]
+    what = capital(each.says)
     if each.kind == "promise":
         costs = "a call"
         boat = winter.boat(int(each.what))

@@ -63,7 +63,12 @@ def days_of(count: int) -> str:
 def sentence(text: str) -> str:
     """A text as a sentence: a capital first, a stop last."""
     text = text.strip()
-    return text[:1].upper() + text[1:] + ("" if not text or text[-1] in ".!?…" else ".")
+    return capital(text) + ("" if not text or text[-1] in ".!?…" else ".")
+
+
+def capital(text: str) -> str:
+    """The text with a capital first."""
+    return text[:1].upper() + text[1:]
 
 
 @register.filter
