@@ -25,6 +25,8 @@ LONGER, SHORTER, GOOD = 3.0, 0.5, 0.5
 SWEEPS, CLOSE, TURNS = 20, 0.1, 4
 """Rounds over all jobs in which the model is solved, at most, or until so near [share of what it says]; and
 of Newton's rule along a line."""
+NOWHERE = 1e-4
+"""The share of the first step from which on steps lead nowhere."""
 MOST_WAYS = 60
 """Ways kept of a job."""
 
@@ -41,13 +43,40 @@ class Climb:
         self.tries = 0  # insertions made
         self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
         self.value, self.best = -1, self.priced(self.worth)
-        self.jobs = [_Mixture() for _ in self.dual.compiled.jobs]
-        self.step = 0.0
+        self.jobs = [Mixture() for _ in self.dual.compiled.jobs]
+        self.step = self.first_step = 0.0
 
     @property
     def bound(self) -> int:
         """[minor units] what no plan can cost less than."""
         return whole(self.value, self.parts)
+
+    @property
+    def settled(self) -> bool:
+        """Whether there is nothing more to look for: any plan's cost is reached, or steps lead nowhere."""
+        return self.value >= self.above or (self.value >= 0 and self.step < NOWHERE * self.first_step)
+
+    def parted(self, problem: Problem, job_id: str, keeps: Callable[[Way], bool]) -> "Climb":
+        """A climb that goes on from these prices in the same yard with fewer ways open to one job.
+
+        `keeps` says of a way of hers whether it is still open in `problem`.
+        """
+        other = Climb.__new__(Climb)
+        other.parts, other.above, other.there, other.tries = self.parts, self.above, self.there, 0
+        other.dual = Dual(compile_problem(in_parts(problem, self.parts)))
+        other.worth, other.value, other.best = self.worth, -1, self.best
+        other.step = self.first_step if self.settled else self.step
+        other.first_step = self.first_step
+        other.jobs = [
+            mixture.only(keeps if name == job_id else None)
+            for name, mixture in zip(other.dual.compiled.jobs, self.jobs, strict=True)
+        ]
+        other._look(other.worth)
+        return other
+
+    def shut(self) -> None:
+        """Let go of the yard's arrays: it can't be gone on with any more, but others can go on from it."""
+        del self.dual
 
     def prices(self, scale: float = 1.0) -> Prices:
         """The best prices, each multiplied by `scale`, in whole minor units."""
@@ -60,7 +89,7 @@ class Climb:
     def go_on(self, rounds: int, should_stop: Callable[[], bool] = lambda: False) -> None:
         """Look for better prices, in so many rounds with an insertion of each job."""
         for _ in range(rounds):
-            if self.value >= self.above or should_stop():
+            if self.settled or should_stop():
                 break
             if self.value < 0:
                 self._look(self.worth)
@@ -95,6 +124,7 @@ class Climb:
         over = self._over()
         over[over < 0] = 0
         self.step = FIRST_STEP * (self.above - self.value) / max(float(over @ over), 1e-9)
+        self.first_step = self.step
 
     def _over(self) -> Floats:
         """By how much the mixtures of ways take more than there is, less where it is left."""
@@ -130,7 +160,7 @@ class Climb:
         return found, said
 
 
-class _Mixture:
+class Mixture:
     """The ways seen of one job, and how much of each is taken: 1 in all."""
 
     def __init__(self) -> None:
@@ -148,6 +178,16 @@ class _Mixture:
             del self.ways[gone]
             self.share = np.delete(self.share, gone)
             self.share /= self.share.sum()
+
+    def only(self, keeps: Callable[[Way], bool] | None) -> "Mixture":
+        """A copy with these ways only, in the shares they had; all if None."""
+        other = Mixture()
+        kept = [n for n, way in enumerate(self.ways) if keeps is None or keeps(way)]
+        other.ways, other.share = [self.ways[n] for n in kept], self.share[kept]
+        if kept:
+            total = other.share.sum()
+            other.share = other.share / total if total > 0 else np.full(len(kept), 1 / len(kept))
+        return other
 
     def add_to(self, over: Floats) -> None:
         """Add what the mixture takes."""

@@ -33,6 +33,7 @@ class Way:
     cost: int  # [minor units, or parts of them]
     at: Ints  # of what: (place or row) x slots + slot
     use: Floats  # [shares of the most there ever is of it]
+    times: tuple[StepTime, ...] = ()  # none: she is left out
 
     def same(self, other: "Way") -> bool:
         """Whether both cost and take the same."""
@@ -155,7 +156,7 @@ class Dual:
         paid = int((prices.place * here).sum() + (prices.row * used).sum())
         shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale]).ravel()
         at = shares.nonzero()[0]
-        return Way(cost - paid, at, shares[at])
+        return Way(cost - paid, at, shares[at], tuple(times))
 
 
 def left_out(job: Job) -> Way:

@@ -1,0 +1,183 @@
+"""A closer bound for a small yard: its plans parted in two again and again, each part with prices of its own.
+
+Prices mix ways of a job that no plan can mix. So the plans are parted by when one of her steps starts, or by
+whether it is done in one place; each part has a bound of its own, and the least of all parts' holds for all.
+The part with the least bound is parted first (branch and bound, Land & Doig 1960; bounds by prices at each
+node as in Fisher 1981).
+"""
+
+import heapq
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+
+import numpy as np
+
+from scheduling.engine.climb import Climb, Mixture
+from scheduling.engine.compiled import Ints
+from scheduling.engine.prices import Floats, Way, whole
+from scheduling.engine.problem import Job, Option, Problem, Step, Table
+from scheduling.engine.schedule import StepTime
+
+ROUNDS = 12
+"""Rounds of the climb in each part; with 3 the bound of the 12-boat example rises more slowly (measured)."""
+FAR = 40.0
+"""[slots] as far apart as starts count at most, when it is asked where plans differ most."""
+ELSEWHERE = 8.0
+"""[slots] as far apart as two places count; half and twice as much is no better there (measured)."""
+TAKEN = 1e-3
+"""The share from which on a way counts as taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Plans in which a step of a job starts before a slot, or in one place; and all others."""
+
+    job: str
+    step: int  # the number among her steps
+    before: int = 0  # [slot]; 0 = it is the place
+    place: str = ""
+
+    def has(self, times: Sequence[StepTime], inside: bool) -> bool:
+        """Whether a job's times are among those plans, or (not `inside`) among the others."""
+        time = [time for time in times if time.option >= 0][self.step]
+        return (time.place == self.place if self.place else time.start < self.before) == inside
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class _Part:
+    """Some of the plans, and what is known of what they cost."""
+
+    value: int  # [parts] no plan of them costs less
+    number: int
+    problem: Problem = field(compare=False)
+    climb: Climb = field(compare=False)
+
+
+class Branching:
+    """The parts in which a yard's plans are looked at, and the bound that they prove together."""
+
+    def __init__(self, problem: Problem, climb: Climb) -> None:
+        """`climb` is one of this Problem, and has been gone on with."""
+        self.climb, self.above = climb, climb.above // climb.parts
+        self.open = [_Part(climb.value, 0, problem, climb)]
+        self.made = self.tries = 0
+        self.stuck = False
+
+    @property
+    def bound(self) -> int:
+        """[minor units] what no plan can cost less than; at most what the climb took for a plan's cost."""
+        least = min((part.value for part in self.open), default=self.above * self.climb.parts)
+        return min(whole(least, self.climb.parts), self.above)
+
+    @property
+    def done(self) -> bool:
+        """Whether no part is left in which a plan could be cheaper, or none that can be parted."""
+        return self.stuck or not self.open
+
+    def go_on(self, rounds: int, should_stop: Callable[[], bool] = lambda: False) -> None:
+        """Part the plans further, with so many rounds of climbing in all."""
+        while rounds > 0 and not self.done and not should_stop():
+            part = self.open[0]
+            cut = where_to_cut(part.problem, part.climb)
+            if cut is None:
+                self.stuck = True
+                return
+            halves = list[_Part]()
+            for inside in (True, False):
+                problem = with_cut(part.problem, cut, inside)
+                climb = part.climb.parted(problem, cut.job, partial(_open, cut, inside))
+                climb.go_on(ROUNDS, should_stop)
+                climb.shut()
+                rounds -= ROUNDS
+                self.tries += climb.tries
+                self.made += 1
+                halves.append(_Part(max(climb.value, part.value), self.made, problem, climb))
+            heapq.heappop(self.open)
+            for half in halves:
+                if whole(half.value, self.climb.parts) < self.above:
+                    heapq.heappush(self.open, half)
+
+
+def _open(cut: Cut, inside: bool, way: Way) -> bool:
+    return bool(way.times) and cut.has(way.times, inside)
+
+
+def where_to_cut(problem: Problem, climb: Climb) -> Cut | None:
+    """The step whose start, or place, is the most mixed in the ways taken; None if none is mixed."""
+    best, found = 0.0, None
+    for job, mixture in zip(problem.jobs, climb.jobs, strict=True):
+        for score, cut in _cuts(job, mixture):
+            if score > best:
+                best, found = score, cut
+    return found
+
+
+def _cuts(job: Job, mixture: Mixture) -> Iterator[tuple[float, Cut]]:
+    """(by how many slots the ways on both sides differ, in the mean, cut) for each step of a job."""
+    taken = [
+        (share, [time for time in way.times if time.option >= 0])
+        for share, way in zip(mixture.share.tolist(), mixture.ways, strict=True)
+        if share > TAKEN and way.times
+    ]
+    if len(taken) < 2:
+        return
+    shares = np.array([share for share, _ in taken])
+    shares /= shares.sum()
+    for number in range(len(job.steps)):
+        times = [steps[number] for _, steps in taken]
+        score, before = _parting(np.array([time.start for time in times]), shares)
+        if before:
+            yield score, Cut(job.id, number, before=before)
+        for place in sorted({time.place for time in times}):
+            here = float(shares[[time.place == place for time in times]].sum())
+            yield here * (1 - here) * ELSEWHERE, Cut(job.id, number, place=place)
+
+
+def _parting(starts: Ints, shares: Floats) -> tuple[float, int]:
+    """(score, slot) before which some of the starts are, so that both sides are large and far apart."""
+    best, found = 0.0, 0
+    for slot in np.unique(starts)[1:].tolist():
+        early = starts < slot
+        part = float(shares[early].sum())
+        apart = (starts[~early] @ shares[~early]) / (1 - part) - (starts[early] @ shares[early]) / part
+        score = part * (1 - part) * min(float(apart), FAR)
+        if score > best:
+            last = int(starts[early].max())
+            best, found = score, (last + slot + 1) // 2
+    return best, found
+
+
+def with_cut(problem: Problem, cut: Cut, inside: bool) -> Problem:
+    """The Problem with those plans only in which the job is left out, or is as the cut says, or is not."""
+    jobs, tables = {job.id: job for job in problem.jobs}, {table.id: table for table in problem.tables}
+    job = jobs[cut.job]
+    step = job.steps[cut.step]
+    if cut.place:
+        step = _by_place(step, cut.place, inside, tables)
+    elif inside:
+        step = replace(step, options=tuple(_early(o, cut.before, tables) for o in step.options))
+    else:
+        step = replace(step, earliest=max(step.earliest, cut.before))
+    steps = (*job.steps[: cut.step], step, *job.steps[cut.step + 1 :])
+    jobs[job.id] = replace(job, steps=steps)
+    return replace(problem, jobs=tuple(jobs.values()), tables=tuple(tables.values()))
+
+
+def _by_place(step: Step, place: str, inside: bool, tables: dict[str, Table]) -> Step:
+    """The step in this place only, or anywhere else."""
+    kept: list[Option] = []
+    for option in step.options:
+        places = tuple(name for name in option.places if (name == place) == inside)
+        kept.append(replace(option, places=places) if places else _early(option, 0, tables))
+    return replace(step, options=tuple(kept))
+
+
+def _early(option: Option, slot: int, tables: dict[str, Table]) -> Option:
+    """The option, if it starts before this slot; its table is added to `tables`."""
+    table = tables[option.table or ""]
+    name = f"{table.id} before {slot}"
+    if name not in tables:
+        finish = tuple(end if s < slot else None for s, end in enumerate(table.finish))
+        tables[name] = replace(table, id=name, finish=finish)
+    return replace(option, table=name)
