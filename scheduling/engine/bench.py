@@ -6,7 +6,6 @@ what belongs to that suite alone. Costs are the witness's [minor units]; of a jo
 
 import gzip
 import json
-import os
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -21,9 +20,17 @@ from scheduling.engine.compiled import compile_problem
 from scheduling.engine.improve import Search, start_search
 from scheduling.engine.jsonio import BadInput, from_json
 from scheduling.engine.problem import Problem
-from scheduling.engine.published import JobShop, fits, job_shop_problem, load_job_shop, makespan_of, plan_of
+from scheduling.engine.published import (
+    Answer,
+    JobShop,
+    fits,
+    job_shop_problem,
+    load_job_shop,
+    makespan_of,
+    plan_of,
+)
 from scheduling.engine.schedule import Result, Schedule
-from scheduling.engine.shoporders import search_orders
+from scheduling.engine.shoppairs import settle
 from scheduling.engine.slots import slot_on_or_after
 from scheduling.engine.solve import solve
 
@@ -199,36 +206,54 @@ RULES_OF_THUMB: dict[str, Callable[[Search, str], float]] = {
 def job_shop_row(path: Path, seconds: float, workers: int, *, blocking: bool) -> Row:
     """Whether all jobs fit into the published makespan, and whether it is proven that a slot less won't do.
 
-    With blocking a search over orders goes first; then the engine's own model is asked both, each for at most
-    `seconds`. The cost is the shortest makespan found that the witness lets pass; what is left open is named.
+    With blocking the choices by pairs are asked first; then the engine's own model what is still open,
+    each question for at most `seconds`. The cost is the shortest makespan found that the witness lets pass;
+    what is left open is named.
     """
     shop = load_job_shop(path)
     published = shop.blocking if blocking else shop.makespan
     began, found = time.monotonic(), dict[str, int | None]()
-    if blocking:
-        starts = partial(search_orders, shop, published, seconds)
-        processes = min(workers, os.cpu_count() or 1)
-        with ProcessPoolExecutor(processes) as pool:
-            plans = [plan_of(shop, each) for each in pool.map(starts, range(1, processes + 1))]
-        found["orders"] = passed(shop, min(plans, key=makespan_of), blocking=True)
-    if not blocking or (found["orders"] or published + 1) > published:
-        _, schedule = fits(job_shop_problem(shop, published, blocking=blocking), seconds, workers)
-        found["model"] = passed(shop, schedule, blocking=blocking) if schedule is not None else None
-    less, shorter = fits(job_shop_problem(shop, published - 1, blocking=blocking), seconds, workers)
-    if shorter is not None:
-        found["model"] = passed(shop, shorter, blocking=blocking)
+    answers: dict[int, Answer] = dict.fromkeys((published, published - 1), "open")
+    ways: dict[str, Callable[[JobShop, list[int], float, int], Told]] = (
+        {"pairs": by_pairs} if blocking else {}
+    )
+    ways["model"] = partial(by_model, blocking=blocking)
+    for name, ask in ways.items():
+        left = [length for length, answer in answers.items() if answer == "open"]
+        asked = ask(shop, left, seconds, workers) if left else []
+        for length, (answer, plan) in zip(left, asked, strict=True):
+            makespan = passed(shop, plan, blocking=blocking) if plan is not None else None
+            found[name] = makespan or found.get(name)
+            answers[length] = "open" if plan is not None and makespan is None else answer
     cost = min((length for length in found.values() if length is not None), default=None)
+    proven = answers[published - 1] == "does not fit"
     open_ = [published] if cost is None or cost > published else []
     return row(
         "blocking" if blocking else "makespan",
         shop.name,
         began,
         cost=cost,
-        bound=published if less == "does not fit" else None,
+        bound=published if proven else None,
         published=published,
-        proven=less == "does not fit",
+        proven=proven,
         peers=found,
-    ) | {"open": open_ + ([published - 1] if less == "open" else [])}
+    ) | {"open": open_ + ([published - 1] if answers[published - 1] == "open" else [])}
+
+
+Told = list[tuple[Answer, Schedule | None]]
+"""For each makespan asked about, whether all jobs fit into it, and the plan."""
+
+
+def by_pairs(shop: JobShop, lengths: list[int], seconds: float, workers: int) -> Told:
+    """The choices by pairs, a process for each makespan, as many at a time as there are workers."""
+    with ProcessPoolExecutor(min(workers, len(lengths))) as pool:
+        settled = list(pool.map(partial(settle, shop, seconds=seconds), lengths))
+    return [(answer, plan_of(shop, starts) if starts else None) for answer, starts in settled]
+
+
+def by_model(shop: JobShop, lengths: list[int], seconds: float, workers: int, *, blocking: bool) -> Told:
+    """The engine's own model, one makespan after the other."""
+    return [fits(job_shop_problem(shop, length, blocking=blocking), seconds, workers) for length in lengths]
 
 
 def passed(shop: JobShop, schedule: Schedule, *, blocking: bool) -> int | None:
