@@ -17,9 +17,9 @@ Starts = list[list[int]]
 def settle(shop: JobShop, makespan: int, seconds: float, seed: int = 1) -> tuple[Answer, Starts | None]:
     """Whether all jobs fit into a makespan, and how; `seconds` [s] are the clock's.
 
-    To ask for one makespan is surer than to ask for the shortest, which was not found for abz5. One worker: two
-    or eight were faster on some shops and slower on others, and took more of the processor on most (one seed).
-    No linear relaxation.
+    To ask for one makespan is surer than to ask for the shortest, which was not found for abz5. One worker:
+    two or eight were faster on some shops, slower on others, and took more of the processor on most (one
+    seed). No linear relaxation.
     """
     from ortools.sat.python import cp_model  # noqa: PLC0415 it takes a second to load
 
