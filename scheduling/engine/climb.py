@@ -39,10 +39,10 @@ class Climb:
         self.parts = parts_of(problem)
         self.dual = Dual(compile_problem(in_parts(problem, self.parts)))
         self.above = above * self.parts
-        self.there = self.dual.there()
+        self.there, self.most = self.dual.there(), self.dual.most().ravel()
         self.tries = 0  # insertions made
         self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
-        self.value, self.best = -1, self.priced(self.worth)
+        self.value, self.best = -1, self.dual.prices(self.worth.reshape(self.there.shape))
         self.jobs = [Mixture() for _ in self.dual.compiled.jobs]
         self.step = self.first_step = 0.0
 
@@ -62,7 +62,8 @@ class Climb:
         `keeps` says of a way of hers whether it is still open in `problem`.
         """
         other = Climb.__new__(Climb)
-        other.parts, other.above, other.there, other.tries = self.parts, self.above, self.there, 0
+        other.parts, other.above, other.tries = self.parts, self.above, 0
+        other.there, other.most = self.there, self.most
         other.dual = Dual(compile_problem(in_parts(problem, self.parts)))
         other.worth, other.value, other.best = self.worth, -1, self.best
         other.step = self.first_step if self.settled else self.step
@@ -84,7 +85,7 @@ class Climb:
 
     def told(self) -> BoundPrices:
         """The best prices by name."""
-        return told(self.dual.compiled, self.parts, self.best)
+        return told(self.dual, self.parts, self.best)
 
     def go_on(self, rounds: int, should_stop: Callable[[], bool] = lambda: False) -> None:
         """Look for better prices, in so many rounds with an insertion of each job."""
@@ -103,14 +104,9 @@ class Climb:
             elif gain >= GOOD * (said - before):
                 self.step *= LONGER
 
-    def priced(self, worth: Floats) -> Prices:
-        """Whole prices in parts, from what the most there is of each thing is worth."""
-        places, worth = len(self.dual.room), worth.reshape(self.there.shape)
-        return self.dual.prices(worth[:places], worth[places:] / self.dual.scale)
-
     def _look(self, worth: Floats) -> int:
         """The bound at these prices [parts]; they are kept if they are the best, and the ways in any case."""
-        prices = self.priced(worth)
+        prices = self.dual.prices(worth.reshape(self.there.shape))
         value, ways = self.dual.value(prices)
         self.tries += len(ways)
         for job, way in zip(self.jobs, ways, strict=True):
@@ -144,12 +140,12 @@ class Climb:
         live = (most > self.there.ravel()) | (self.worth > 0)
         for job in self.jobs:
             job.narrow(live)
-        centre, over, there = self.worth[live], over[live], self.there.ravel()[live]
-        worth, fine = np.maximum(centre + self.step * over, 0), 0.0
+        centre, over, there, top = self.worth[live], over[live], self.there.ravel()[live], self.most[live]
+        worth, fine = np.clip(centre + self.step * over, 0, top), 0.0
         for _ in range(SWEEPS):
             said, off = -float(worth @ there), 0.0
             for job in self.jobs:
-                least, more = job.mix(centre, worth, over, self.step, fine)
+                least, more = job.mix(centre, worth, over, top, self.step, fine)
                 said, off = said + least, off + more
             fine = CLOSE * max(said - self.value, 0) / len(self.jobs)
             if off <= fine * len(self.jobs):
@@ -221,12 +217,12 @@ class Mixture:
         return found
 
     def mix(
-        self, centre: Floats, worth: Floats, over: Floats, step: float, fine: float
+        self, centre: Floats, worth: Floats, over: Floats, top: Floats, step: float, fine: float
     ) -> tuple[float, float]:
         """Shift from the dearest way taken to the cheapest one, as far as it pays; `worth` and `over` follow.
 
-        The cost of the cheapest at the prices before, and by how much the mixture was dearer: up to `fine` it
-        is left as it is.
+        No price is above `top`. The cost of the cheapest at the prices before, and by how much the mixture
+        was dearer: up to `fine` it is left as it is.
         """
         costs = self.costs(worth)
         taken = self.share.nonzero()[0]
@@ -241,10 +237,12 @@ class Mixture:
         change = self.change[at]
         self.change[at] = 0
         base, most, shift = centre[at] + step * over[at], float(self.share[of]), 0.0
+        top = top[at]
         for _ in range(TURNS):
             now = base + (step * shift) * change
-            rising = change * (now > 0)
-            slope, bend = self.cost[to] - self.cost[of] + float(rising @ now), step * float(rising @ change)
+            free = change * ((now > 0) & (now < top))
+            slope = self.cost[to] - self.cost[of] + float(change @ np.clip(now, 0, top))
+            bend = step * float(free @ change)
             before = shift
             shift = min(max(shift - slope / bend, 0.0), most) if bend else most * (slope < 0)
             if shift == before:
@@ -252,5 +250,5 @@ class Mixture:
         self.share[of] = self.share[of] - shift if shift < most else 0.0
         self.share[to] += shift
         over[at] += shift * change
-        worth[at] = np.maximum(base + (step * shift) * change, 0)
+        worth[at] = np.clip(base + (step * shift) * change, 0, top)
         return least, more

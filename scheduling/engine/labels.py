@@ -4,6 +4,8 @@ Each step takes a few operations on rows x slots: come from another place or go 
 slots of a window are looked at, by step; labels of a step are as wide as its window.
 """
 
+from typing import Literal
+
 import numpy as np
 
 from scheduling.engine.compiled import NEVER, RUN, Ints
@@ -60,17 +62,29 @@ class Labels:
         places = len(self.state.compiled.room)
         self.passing = np.zeros((places + 1, self.z - self.a), dtype=np.int64)  # by place, on top of a trip
         self.passing[places] = NEVER
+        self.coming = self.going = self.passing
         if self.lane:
             self.ahead, self.fixed = (
                 self.state.ahead[:, self.a : self.z],
                 self.state.fixed[:, self.a : self.z],
             )
             self.passing[:places] = self._past(1)
+            lanes = self.prices.lanes if self.prices is not None else None
+            if lanes is not None:
+                self.coming, self.going = self.passing.copy(), self.passing.copy()
+                self.coming[:places] += lanes.come[:, self.a : self.z]
+                self.going[:places] += lanes.go[:, self.a : self.z]
 
     def _past(self, trips: int) -> Ints:
         """Places x slots: what passing those in front costs her who makes so many `trips` herself."""
         shunts = self.ahead * (self.state.compiled.problem.shunt_price + 2 * self.toll)
         return np.where((self.fixed > 0) | (2 * self.ahead + trips > self.views.trips), NEVER, shunts)
+
+    def _alone(self, way: Literal["come", "go"]) -> Ints:
+        """Places x slots: what passing those in front costs her who comes or goes without a trip."""
+        past = self._past(0)
+        lanes = self.prices.lanes if self.prices is not None else None
+        return past if lanes is None else past + getattr(lanes, way)[:, self.a : self.z]
 
     def _starts(self) -> None:
         """Rows x slots from a to the last start: what working from there costs, less the key there."""
@@ -168,7 +182,7 @@ class Labels:
         labels = np.empty((step.hi - step.lo, end - first), dtype=np.int64)
         labels[:] = step.rig_price
         if self.lane and step.deep:
-            labels += self._past(0)[:, window][table.place[step.lo : step.hi]]
+            labels += self._alone("come")[:, window][table.place[step.lo : step.hi]]
         for row in table.mover_use:
             if step.lo <= row < step.hi:
                 labels[row - step.lo] += self.mover_short(row, True)[window]
@@ -222,14 +236,14 @@ class Labels:
         first, end = self.first[number], self.end[number]
         window = slice(first - self.a, end - self.a)
         if self.lane and step.from_lane:
-            out = out + self.passing[group_place, window]
+            out = out + self.going[group_place, window]
         if not self.apart:
             best: Ints = out.min(axis=0)
         else:
             best = self._from_elsewhere(out, step)
         best = best + self.step_over[window]
         if step.hard:
-            best = self.passing[step.come, window] + best
+            best = self.coming[step.come, window] + best
         for row in table.mover_use:
             if step.lo <= row < step.hi:
                 if best.ndim == 1:
@@ -266,7 +280,7 @@ class Labels:
         table, at = self.table, x - self.a
         if table.begun[row]:  # nobody comes back into the stay that had begun
             return NEVER
-        cost = int(self.step_over[at]) + int(self.passing[table.place[row], at])
+        cost = int(self.step_over[at]) + int(self.coming[table.place[row], at])
         return cost + (int(self.mover_short(row, False)[at]) if row in table.mover_use else 0)
 
     def _stand_on(self, labels: Ints, number: int) -> Ints:
@@ -313,7 +327,7 @@ class Labels:
         total += table.late.take(ends)
         if self.lane and step.deep:
             gone = np.zeros((len(self.passing) - 1, width + 1), dtype=np.int64)
-            gone[:, self.a : min(self.z, width)] = self._past(0)
+            gone[:, self.a : min(self.z, width)] = self._alone("go")
             total += gone[table.place[rows, None], ends]
         for (place, x), extra in self.charges.leave.items():
             total[(table.place[rows] == place)[:, None] & (ends == x)] += extra

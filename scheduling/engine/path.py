@@ -65,7 +65,7 @@ def _came_from(labels: Labels, number: int, row: int, x: int) -> int:
         if label > coming:
             continue
         there = int(table.place[lo + old])
-        go = int(labels.passing[there, x - labels.a]) if labels.lane else 0
+        go = int(labels.going[there, x - labels.a]) if labels.lane else 0
         if label + go + extra.get(there, 0) == coming:
             if there != place:
                 return old
@@ -119,6 +119,8 @@ def only_begun(labels: Labels) -> tuple[int, tuple[StepTime, ...]] | None:
         if fixed > known or 2 * (ahead - fixed) > labels.views.trips[end]:
             return None
         cost += (ahead - fixed) * state.compiled.problem.shunt_price
+        if labels.prices is not None and labels.prices.lanes is not None:
+            cost += int(labels.prices.lanes.go[place, end])
     return cost, (begun_time(begun),)
 
 

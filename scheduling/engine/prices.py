@@ -2,8 +2,9 @@
 
 All capacities are relaxed at once; each job is then one insertion into the yard with nothing but the facts
 in it. For any prices >= 0 the sum of these, less what the capacities would cost, is a lower bound of every
-plan (Lagrangian duality; Held & Karp 1971); `climb.py` looks for the best ones. Lanes, air and swap cycles
-among planned jobs are left away, which only lowers it; what has begun is in the way of all others.
+plan (Lagrangian duality; Held & Karp 1971); `climb.py` looks for the best ones. Lanes have prices, too
+(`laneprices.py`); air and swap cycles among planned jobs are left away, which only lowers it; what has begun
+is in the way of all others.
 """
 
 from collections.abc import Sequence
@@ -15,9 +16,10 @@ import numpy.typing as npt
 from scheduling.engine.compiled import NEVER, Compiled, Ints, compile_problem
 from scheduling.engine.cost import option_of, stays_of
 from scheduling.engine.insertion import Prices, State, insert
+from scheduling.engine.laneprices import KINDS, charges_of, divided, pairs_of, uses_of
 from scheduling.engine.problem import Job, Option, Problem
 from scheduling.engine.rounded import rounded
-from scheduling.engine.schedule import BoundPrices, HandPrices, StepTime
+from scheduling.engine.schedule import BoundPrices, HandPrices, LanePrices, StepTime
 
 Floats = npt.NDArray[np.float64]
 
@@ -31,7 +33,7 @@ class Way:
     """One way of one job: what it costs without prices, and what it takes."""
 
     cost: int  # [minor units, or parts of them]
-    at: Ints  # of what: (place or row) x slots + slot
+    at: Ints  # of what: (place, row, or row of a lane) x slots + slot
     use: Floats  # [shares of the most there ever is of it]
     times: tuple[StepTime, ...] = ()  # none: she is left out
 
@@ -84,6 +86,7 @@ class Dual:
         self.spare = np.where(counted[:, None], compiled.facts, 0)
         self.counted = counted[:, None]
         self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
+        self.pairs = pairs_of(compiled)
 
     def _stand_in_the_way(self) -> None:
         """What has begun in a lane is in front of those behind until it is over, whatever comes then."""
@@ -95,16 +98,35 @@ class Dual:
                     state.fixed[behind, : job.begun.end] += not job.begun.option.movable
 
     def there(self) -> Floats:
-        """(Places and rows) x slots: what is left beside the facts [shares of the most there ever is]."""
-        return np.concatenate([self.room, self.spare / self.scale])
+        """(Places, rows, rows of lanes) x slots: what the facts leave [shares of the most there ever is]."""
+        lanes = np.ones((KINDS * len(self.pairs), self.compiled.slots))
+        return np.concatenate([self.room, self.spare / self.scale, lanes])
 
-    def prices(self, place: Floats, row: Floats) -> Prices:
-        """Whole prices, none so high that sums grow too large; the trips at that of the row of the mover."""
+    def most(self) -> Floats:
+        """The same for what each is worth: of anybody in a lane no more than a shunt's price is asked."""
+        found = np.full(self.there().shape, np.inf)
+        found[len(found) - KINDS // 2 * len(self.pairs) :] = self.compiled.problem.shunt_price
+        return found
+
+    def prices(self, worth: Floats) -> Prices:
+        """Whole prices from what the most there is of each thing is worth, shaped as `there`."""
+        places, rows = len(self.room), len(self.room) + len(self.spare)
+        lines = worth[rows:].reshape(2, KINDS // 2, len(self.pairs), self.compiled.slots).sum(axis=0)
+        return self.priced(worth[:places], worth[places:rows] / self.scale, lines)
+
+    def priced(self, place: Floats, row: Floats, lines: Floats) -> Prices:
+        """Whole prices, none so high that sums grow too large; the trips at that of the row of the mover.
+
+        `lines` is 2 x pairs x slots: what is asked in lanes of who can't be moved, for coming and for going.
+        """
         most = NEVER / (16 * self.compiled.slots)
         whole = np.floor(np.clip(row, 0, np.floor(most / self.scale))).astype(np.int64) * self.counted
         mover = self.compiled.mover
         trip = whole[mover] if mover is not None else np.zeros(self.compiled.slots, dtype=np.int64)
-        return Prices(np.floor(np.clip(place, 0, most)).astype(np.int64), whole, trip)
+        asked = np.floor(np.clip(lines, 0, most)).astype(np.int64)
+        lanes = divided(asked, self.compiled.problem.shunt_price)
+        charges = charges_of(self.compiled, self.pairs, lanes) if self.pairs else None
+        return Prices(np.floor(np.clip(place, 0, most)).astype(np.int64), whole, trip, charges)
 
     def value(self, prices: Prices) -> tuple[int, list[Way]]:
         """The bound at these prices, and the way each job takes; an empty one if she is left out."""
@@ -119,7 +141,9 @@ class Dual:
             else:
                 total += fit.cost - known
                 ways.append(self._way(job, fit.cost - known, fit.times, prices))
-        return total - int((prices.place * self.room).sum() + (prices.row * self.spare).sum()), ways
+        paid = int((prices.place * self.room).sum() + (prices.row * self.spare).sum())
+        lanes = int(prices.lanes.rows.sum()) if prices.lanes is not None else 0
+        return total - paid - lanes, ways
 
     def _known(self, job: Job, prices: Prices) -> int:
         """What the insertion charges for standing there while the facts last, which is paid already."""
@@ -154,7 +178,11 @@ class Dual:
             for row, amount in takes.hold:
                 used[row, start : time.leaves] += amount
         paid = int((prices.place * here).sum() + (prices.row * used).sum())
-        shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale]).ravel()
+        passing = uses_of(compiled, self.pairs, job, times)
+        if prices.lanes is not None:
+            paid += int((prices.lanes.rows * passing).sum())
+        passing = passing.reshape(-1, compiled.slots)
+        shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale, passing]).ravel()
         at = shares.nonzero()[0]
         return Way(cost - paid, at, shares[at], tuple(times))
 
@@ -164,8 +192,9 @@ def left_out(job: Job) -> Way:
     return Way(job.drop_price, np.zeros(0, dtype=np.int64), np.zeros(0))
 
 
-def told(compiled: Compiled, parts: int, prices: Prices) -> BoundPrices:
+def told(dual: Dual, parts: int, prices: Prices) -> BoundPrices:
     """Prices in so many parts by name, to be kept with a plan."""
+    compiled = dual.compiled
     places = {
         p.id: _tuple(prices.place[i]) for i, p in enumerate(compiled.problem.places) if prices.place[i].any()
     }
@@ -177,7 +206,15 @@ def told(compiled: Compiled, parts: int, prices: Prices) -> BoundPrices:
             resources[what] = _tuple(prices.row[number])
         elif kind == "skills":
             hands.append(HandPrices(skills=tuple(sorted(what)), prices=_tuple(prices.row[number])))
-    return BoundPrices(parts=parts, places=places, resources=resources, hands=tuple(hands))
+    lanes = []
+    rows = prices.lanes.rows if prices.lanes is not None else np.zeros((KINDS, 0, 0), dtype=np.int64)
+    for (front, behind), (comes, goes) in zip(dual.pairs, (rows[:2] + rows[2:]).swapaxes(0, 1), strict=True):
+        if comes.any() or goes.any():
+            one, other = (compiled.problem.places[place].id for place in (front, behind))
+            lanes.append(LanePrices(front=one, behind=other, comes=_tuple(comes), goes=_tuple(goes)))
+    return BoundPrices(
+        parts=parts, places=places, resources=resources, hands=tuple(hands), lanes=tuple(lanes)
+    )
 
 
 def bound_of(problem: Problem, prices: BoundPrices) -> int:
@@ -205,7 +242,14 @@ def bound_of(problem: Problem, prices: BoundPrices) -> int:
         if key not in compiled.row_of:
             raise ValueError(f"{key[0]} {key[1]!r}: there is no such row")
         row[compiled.row_of[key]] = _line(compiled, line)
-    return whole(dual.value(dual.prices(place, row))[0], prices.parts)
+    lines = np.zeros((2, len(dual.pairs), compiled.slots))
+    for lane in prices.lanes:
+        pair = compiled.place_index.get(lane.front, -1), compiled.place_index.get(lane.behind, -1)
+        if pair not in dual.pairs:
+            raise ValueError(f"{lane.front!r} is not in front of {lane.behind!r}")
+        number = dual.pairs.index(pair)
+        lines[:, number] = _line(compiled, lane.comes), _line(compiled, lane.goes)
+    return whole(dual.value(dual.priced(place, row, lines))[0], prices.parts)
 
 
 def whole(value: int, parts: int) -> int:

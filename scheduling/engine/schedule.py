@@ -82,17 +82,29 @@ class HandPrices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LanePrices:
+    """What is asked [minor units], by slot, of who comes to `behind` or goes from it, and of who stands on in
+    `front` then: of one who can be moved no more than the price of a shunt for each."""
+
+    front: str
+    behind: str
+    comes: tuple[int, ...]
+    goes: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BoundPrices:
     """Prices that prove a bound, none below 0; what is not named is worth nothing.
 
     Each row has a price for each slot: of standing in a place, of a unit of a resource (a trip, where it is
-    the mover), of a minute of hands. `prices.bound_of` works out the bound from them.
+    the mover), of a minute of hands, of passing in a lane. `prices.bound_of` works out the bound from them.
     """
 
     parts: int = 1  # so many of what prices count in are a minor unit
     places: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     resources: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     hands: tuple[HandPrices, ...] = ()
+    lanes: tuple[LanePrices, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

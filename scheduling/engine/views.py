@@ -11,6 +11,7 @@ import numpy as np
 
 from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Bools, Ints
 from scheduling.engine.jobtable import JobTable
+from scheduling.engine.laneprices import LaneCharges
 from scheduling.engine.state import State
 
 
@@ -18,12 +19,14 @@ from scheduling.engine.state import State
 class Prices:
     """Additive prices [minor units] on top of the cost.
 
-    By place and slot stood there, by row and slot for each unit used, by slot for each trip.
+    By place and slot stood there, by row and slot for each unit used, by slot for each trip; and of passing
+    in lanes.
     """
 
     place: Ints
     row: Ints
     trip: Ints
+    lanes: LaneCharges | None = None
     so_far: list[Ints] = field(
         default_factory=list, compare=False, repr=False
     )  # once it was asked for: what standing in each place has cost before each slot
@@ -31,7 +34,7 @@ class Prices:
     def times(self, scale: float) -> "Prices":
         """These prices, each multiplied by `scale` and rounded down."""
         place, row, trip = (np.floor(p * scale).astype(np.int64) for p in (self.place, self.row, self.trip))
-        return Prices(place, row, trip)
+        return Prices(place, row, trip, self.lanes.times(scale) if self.lanes is not None else None)
 
 
 @dataclass(slots=True)
@@ -148,6 +151,9 @@ def _crossings(
                 fixed[:, :known] = (events - state.going[table.front_places, a:z])[:, :known] > 0
             short = some & (2 * events + table.front_own > trips)
             found = np.where(table.front_movable, np.where(short, RUN, cost), np.where(fixed, RUN, 0))
+        if prices is not None and prices.lanes is not None:
+            paid = _passed(table, prices.lanes, a, z)
+            found = paid if found is None else np.minimum(found + paid, RUN)
     if not charges.stay:
         return None if found is None else (front, found)
     cross = np.zeros((len(table.view_place), z - a), dtype=np.int64)
@@ -159,6 +165,18 @@ def _crossings(
                 total = cross[v, x - a] + extra
                 cross[v, x - a] = RUN if total >= NEVER else total
     return np.arange(len(cross)), cross
+
+
+def _passed(table: JobTable, lanes: LaneCharges, a: int, z: int) -> Ints:
+    """Front views x slots: what is asked of her for standing where others want to pass."""
+    paid: Ints = np.where(
+        table.front_movable,
+        lanes.movable[table.front_places, a:z],
+        lanes.fixed[table.front_places, a:z],
+    )
+    if table.job.begun is not None:
+        paid[:, : max(table.job.begun.end - a, 0)] = 0  # a fact costs nothing more
+    return paid
 
 
 def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:

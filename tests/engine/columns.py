@@ -33,7 +33,7 @@ def best_by_columns(problem: Problem, above: int, rounds: int = 200) -> tuple[fl
         near = 0.5
         while True:  # prices that bring no new way are followed further out
             worth = near * inside + (1 - near) * outside
-            found, ways = climb.dual.value(climb.priced(worth))
+            found, ways = climb.dual.value(climb.dual.prices(worth.reshape(climb.there.shape)))
             if found > best:
                 best, inside = found, worth
             if master.add(ways) or not near:
@@ -46,7 +46,7 @@ class _Master:
     """The linear programme of the ways known: a job takes one in all, of a thing no more than there is."""
 
     def __init__(self, climb: Climb) -> None:
-        self.there = climb.there.ravel()
+        self.there, self.most = climb.there.ravel(), climb.most
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         self.solver.Objective().SetMinimization()
         self.one = [self.solver.Constraint(1, 1) for _ in climb.jobs]
@@ -72,6 +72,10 @@ class _Master:
         for thing, use in zip(way.at.tolist(), way.use.tolist(), strict=True):
             if thing not in self.rows:
                 self.rows[thing] = self.solver.Constraint(-self.solver.infinity(), float(self.there[thing]))
+                if np.isfinite(self.most[thing]):  # more can be had, at a price
+                    more = self.solver.NumVar(0, self.solver.infinity(), "")
+                    self.solver.Objective().SetCoefficient(more, float(self.most[thing]))
+                    self.rows[thing].SetCoefficient(more, -1)
             self.rows[thing].SetCoefficient(share, use)
         return True
 

@@ -93,7 +93,7 @@ def test_a_cheaper_plan_than_what_was_said_to_be_one_is_not_ruled_out():
 def test_a_yard_of_few_boats_is_told_the_bound_that_its_parts_prove(monkeypatch):
     """One that is too large for CP-SAT: of this one it is said so, that the test takes no time."""
     monkeypatch.setattr("scheduling.engine.solve.FEW_JOBS", 0)
-    yard = random_problem(4, jobs=5, slots=24, places=2)
+    yard = random_problem(7, jobs=5, slots=24, places=2)
     result = solve(yard, work=4_000, workers=1, seed=1)
     assert result.bound_by == "branching"
     assert bound_of(yard, result.prices) < result.bound < result.total

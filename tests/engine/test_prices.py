@@ -10,9 +10,10 @@ from scheduling.engine.compiled import compile_problem
 from scheduling.engine.finish import cp_solve
 from scheduling.engine.improve import first_plan, start_search
 from scheduling.engine.jsonio import from_json, to_json
+from scheduling.engine.laneprices import pairs_of
 from scheduling.engine.prices import bound_of
 from scheduling.engine.problem import Place
-from scheduling.engine.schedule import BoundPrices, HandPrices
+from scheduling.engine.schedule import BoundPrices, HandPrices, LanePrices
 from scheduling.engine.solve import solve
 from tests.engine.brute import cheapest
 from tests.engine.columns import best_by_columns
@@ -87,6 +88,15 @@ def poor_prices(told, seed):
                 HandPrices(skills=tuple(union), prices=tuple(int(x) for x in rng.integers(0, most, width)))
                 for union in compile_problem(told).unions
             ),
+            lanes=tuple(
+                LanePrices(
+                    front=told.places[front].id,
+                    behind=told.places[behind].id,
+                    comes=tuple(int(x) for x in rng.integers(0, most, width)),
+                    goes=tuple(int(x) for x in rng.integers(0, most, width) * (rng.random(width) < 0.5)),
+                )
+                for front, behind in pairs_of(compile_problem(told))
+            ),
         )
 
 
@@ -103,6 +113,27 @@ def test_prices_see_that_two_boats_want_one_bay_where_each_alone_does_not():
     climb.go_on(60)
     assert climb.bound == 500
     assert climb.prices().place.sum() > 0
+
+
+@pytest.mark.parametrize(("movable", "least", "proven"), [(False, 500, 300), (True, 140, 140)])
+def test_prices_see_that_nobody_comes_in_behind_her_who_stands_in_front(movable, least, proven):
+    """One wants the front from Monday to Friday, the other the place behind on Tuesday and Wednesday; a day
+    late costs 100. Whoever gives way is five days late, and to pull out who is in front for the other to come
+    and to go costs 70 each. (By halves it would be three days.)
+    """
+    days = problem().days
+    yard = problem(
+        job("front", step("one", 5, "a", movable=movable), due=days[4]),
+        job("behind", step("one", 2, "b"), earliest=1, due=days[2]),
+        places=(Place(id="a", lane="door", depth=1), Place(id="b", lane="door", depth=2)),
+        shunt_price=70,
+    )
+    assert start_search(compile_problem(yard)).bound == 0
+    assert cheapest(yard)[0] == least
+    climb = Climb(yard, 1000)
+    climb.go_on(60)
+    assert climb.bound == proven
+    assert bound_of(yard, climb.told()) == proven
 
 
 @pytest.mark.parametrize(("movable", "least"), [(False, 800), (True, 70)])
