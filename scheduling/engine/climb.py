@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from scheduling.engine.airprices import Modes
 from scheduling.engine.compiled import Bools, compile_problem
 from scheduling.engine.prices import Dual, Floats, Way, in_parts, parts_of, told, whole
 from scheduling.engine.problem import Problem
@@ -44,6 +45,7 @@ class Climb:
         self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
         self.value, self.best = -1, self.dual.prices(self.worth.reshape(self.there.shape))
         self.jobs = [Mixture() for _ in self.dual.compiled.jobs]
+        self.modes = Modes(self.dual.air, self.dual.first_air * self.there.shape[1], self.there.shape[1])
         self.step = self.first_step = 0.0
 
     @property
@@ -72,6 +74,7 @@ class Climb:
             mixture.only(keeps if name == job_id else None)
             for name, mixture in zip(other.dual.compiled.jobs, self.jobs, strict=True)
         ]
+        other.modes = self.modes.copy()
         other._look(other.worth)
         return other
 
@@ -127,6 +130,7 @@ class Climb:
         over = -self.there.ravel()
         for job in self.jobs:
             job.add_to(over)
+        self.modes.add_to(over)
         return over
 
     def _model(self) -> tuple[Floats, float]:
@@ -137,20 +141,25 @@ class Climb:
         over, most = self._over(), np.zeros(self.there.size)
         for job in self.jobs:
             most += job.most(self.there.size)
+        self.modes.add_most(most)
         live = (most > self.there.ravel()) | (self.worth > 0)
         for job in self.jobs:
             job.narrow(live)
+        self.modes.narrow(live)
         centre, over, there, top = self.worth[live], over[live], self.there.ravel()[live], self.most[live]
-        worth, fine = np.clip(centre + self.step * over, 0, top), 0.0
+        worth, fine = np.minimum(np.maximum(centre + self.step * over, 0), top), 0.0
         for _ in range(SWEEPS):
             said, off = -float(worth @ there), 0.0
             for job in self.jobs:
                 least, more = job.mix(centre, worth, over, top, self.step, fine)
                 said, off = said + least, off + more
+            least, more = self.modes.mix(centre, worth, over, self.step)
+            said, off = said + least, off + more
             fine = CLOSE * max(said - self.value, 0) / len(self.jobs)
             if off <= fine * len(self.jobs):
                 break
         said = -float(worth @ there) + sum(float(job.costs(worth).min()) for job in self.jobs)
+        said += self.modes.least(worth)
         found = np.zeros(self.there.size)
         found[live] = worth
         return found, said
@@ -241,7 +250,7 @@ class Mixture:
         for _ in range(TURNS):
             now = base + (step * shift) * change
             free = change * ((now > 0) & (now < top))
-            slope = self.cost[to] - self.cost[of] + float(change @ np.clip(now, 0, top))
+            slope = self.cost[to] - self.cost[of] + float(change @ np.minimum(np.maximum(now, 0), top))
             bend = step * float(free @ change)
             before = shift
             shift = min(max(shift - slope / bend, 0.0), most) if bend else most * (slope < 0)
@@ -250,5 +259,5 @@ class Mixture:
         self.share[of] = self.share[of] - shift if shift < most else 0.0
         self.share[to] += shift
         over[at] += shift * change
-        worth[at] = np.clip(base + (step * shift) * change, 0, top)
+        worth[at] = np.minimum(np.maximum(base + (step * shift) * change, 0), top)
         return least, more

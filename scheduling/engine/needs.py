@@ -22,7 +22,7 @@ class Need:
 def need_of(take: Takes, lifted: frozenset[Rule]) -> tuple[object, Need]:
     """What work that takes so much asks, with the rules in `lifted` lifted; what is held counts, too.
 
-    And a mark that is the same for those that ask the same of each slot, whatever they take.
+    And a mark that is the same for those that ask and take the same in each slot.
     """
     need: dict[int, int] = {}
     if "hands" not in lifted:
@@ -32,7 +32,8 @@ def need_of(take: Takes, lifted: frozenset[Rule]) -> tuple[object, Need]:
         need = {row: amount + held.get(row, 0) for row, amount in need.items()}
     clean = () if "air" in lifted else (*take.feels, *take.harms)
     wants = Need(tuple(sorted(need.items())), take.open, clean, take.work)
-    return (wants.amounts, None if wants.open is None else wants.open.tobytes(), wants.clean), wants
+    opened = None if wants.open is None else wants.open.tobytes()
+    return (wants.amounts, opened, wants.clean, wants.work), wants
 
 
 def lines_of(needs: list[Need], width: int) -> dict[str, Any]:

@@ -3,8 +3,8 @@
 All capacities are relaxed at once; each job is then one insertion into the yard with nothing but the facts
 in it. For any prices >= 0 the sum of these, less what the capacities would cost, is a lower bound of every
 plan (Lagrangian duality; Held & Karp 1971); `climb.py` looks for the best ones. Lanes have prices, too
-(`laneprices.py`); air and swap cycles among planned jobs are left away, which only lowers it; what has begun
-is in the way of all others.
+(`laneprices.py`), and so has the air (`airprices.py`); swap cycles among planned jobs are left away, which
+only lowers it; what has begun is in the way of all others.
 """
 
 from collections.abc import Sequence
@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from scheduling.engine.airprices import AirCharges, air_lines
 from scheduling.engine.compiled import NEVER, Compiled, Ints, compile_problem
 from scheduling.engine.cost import option_of, stays_of
 from scheduling.engine.insertion import Prices, State, insert
@@ -86,7 +87,8 @@ class Dual:
         self.spare = np.where(counted[:, None], compiled.facts, 0)
         self.counted = counted[:, None]
         self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
-        self.pairs = pairs_of(compiled)
+        self.pairs, self.air = pairs_of(compiled), air_lines(compiled)
+        self.first_air = len(self.room) + len(self.spare) + KINDS * len(self.pairs)
 
     def _stand_in_the_way(self) -> None:
         """What has begun in a lane is in front of those behind until it is over, whatever comes then."""
@@ -98,23 +100,29 @@ class Dual:
                     state.fixed[behind, : job.begun.end] += not job.begun.option.movable
 
     def there(self) -> Floats:
-        """(Places, rows, rows of lanes) x slots: what the facts leave [shares of the most there ever is]."""
-        lanes = np.ones((KINDS * len(self.pairs), self.compiled.slots))
-        return np.concatenate([self.room, self.spare / self.scale, lanes])
+        """(Places, rows, rows of lanes, lines of the air) x slots: what the facts leave.
+
+        In shares of the most there ever is.
+        """
+        ones = np.ones((KINDS * len(self.pairs) + len(self.air.lines), self.compiled.slots))
+        return np.concatenate([self.room, self.spare / self.scale, ones])
 
     def most(self) -> Floats:
         """The same for what each is worth: of anybody in a lane no more than a shunt's price is asked."""
         found = np.full(self.there().shape, np.inf)
-        found[len(found) - KINDS // 2 * len(self.pairs) :] = self.compiled.problem.shunt_price
+        found[self.first_air - KINDS // 2 * len(self.pairs) : self.first_air] = (
+            self.compiled.problem.shunt_price
+        )
         return found
 
     def prices(self, worth: Floats) -> Prices:
         """Whole prices from what the most there is of each thing is worth, shaped as `there`."""
         places, rows = len(self.room), len(self.room) + len(self.spare)
-        lines = worth[rows:].reshape(2, KINDS // 2, len(self.pairs), self.compiled.slots).sum(axis=0)
-        return self.priced(worth[:places], worth[places:rows] / self.scale, lines)
+        halves = (2, KINDS // 2, len(self.pairs), worth.shape[1])
+        lines = worth[rows : self.first_air].reshape(halves).sum(axis=0)
+        return self.priced(worth[:places], worth[places:rows] / self.scale, lines, worth[self.first_air :])
 
-    def priced(self, place: Floats, row: Floats, lines: Floats) -> Prices:
+    def priced(self, place: Floats, row: Floats, lines: Floats, air: Floats) -> Prices:
         """Whole prices, none so high that sums grow too large; the trips at that of the row of the mover.
 
         `lines` is 2 x pairs x slots: what is asked in lanes of who can't be moved, for coming and for going.
@@ -126,7 +134,9 @@ class Dual:
         asked = np.floor(np.clip(lines, 0, most)).astype(np.int64)
         lanes = divided(asked, self.compiled.problem.shunt_price)
         charges = charges_of(self.compiled, self.pairs, lanes) if self.pairs else None
-        return Prices(np.floor(np.clip(place, 0, most)).astype(np.int64), whole, trip, charges)
+        own = AirCharges(self.air, np.floor(np.clip(air, 0, most)).astype(np.int64))
+        dear = np.floor(np.clip(place, 0, most)).astype(np.int64)
+        return Prices(dear, whole, trip, charges, own if self.air.lines else None)
 
     def value(self, prices: Prices) -> tuple[int, list[Way]]:
         """The bound at these prices, and the way each job takes; an empty one if she is left out."""
@@ -143,7 +153,8 @@ class Dual:
                 ways.append(self._way(job, fit.cost - known, fit.times, prices))
         paid = int((prices.place * self.room).sum() + (prices.row * self.spare).sum())
         lanes = int(prices.lanes.rows.sum()) if prices.lanes is not None else 0
-        return total - paid - lanes, ways
+        air = self.air.most(prices.air.prices) if prices.air is not None else 0
+        return total - paid - lanes - air, ways
 
     def _known(self, job: Job, prices: Prices) -> int:
         """What the insertion charges for standing there while the facts last, which is paid already."""
@@ -181,8 +192,11 @@ class Dual:
         passing = uses_of(compiled, self.pairs, job, times)
         if prices.lanes is not None:
             paid += int((prices.lanes.rows * passing).sum())
+        clean = self.air.uses(compiled, job, times)
+        if prices.air is not None:
+            paid += int((prices.air.prices * clean).sum())
         passing = passing.reshape(-1, compiled.slots)
-        shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale, passing]).ravel()
+        shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale, passing, clean]).ravel()
         at = shares.nonzero()[0]
         return Way(cost - paid, at, shares[at], tuple(times))
 
@@ -213,7 +227,12 @@ def told(dual: Dual, parts: int, prices: Prices) -> BoundPrices:
             one, other = (compiled.problem.places[place].id for place in (front, behind))
             lanes.append(LanePrices(front=one, behind=other, comes=_tuple(comes), goes=_tuple(goes)))
     return BoundPrices(
-        parts=parts, places=places, resources=resources, hands=tuple(hands), lanes=tuple(lanes)
+        parts=parts,
+        places=places,
+        resources=resources,
+        hands=tuple(hands),
+        lanes=tuple(lanes),
+        airs=dual.air.told(compiled, prices.air.prices) if prices.air is not None else (),
     )
 
 
@@ -243,13 +262,21 @@ def bound_of(problem: Problem, prices: BoundPrices) -> int:
             raise ValueError(f"{key[0]} {key[1]!r}: there is no such row")
         row[compiled.row_of[key]] = _line(compiled, line)
     lines = np.zeros((2, len(dual.pairs), compiled.slots))
+    air = np.zeros((len(dual.air.lines), compiled.slots))
+    for of in prices.airs:
+        for what, told_ in (("tender", of.makes), ("dirt", of.spoiled)):
+            at = dual.air.line(compiled, of.job, what, of.air, of.kind)
+            if at is not None:
+                air[at] = _line(compiled, told_)
+            elif any(told_):
+                raise ValueError(f"{of.job!r}: no price is asked of her for {of.kind!r} in {of.air!r}")
     for lane in prices.lanes:
         pair = compiled.place_index.get(lane.front, -1), compiled.place_index.get(lane.behind, -1)
         if pair not in dual.pairs:
             raise ValueError(f"{lane.front!r} is not in front of {lane.behind!r}")
         number = dual.pairs.index(pair)
         lines[:, number] = _line(compiled, lane.comes), _line(compiled, lane.goes)
-    return whole(dual.value(dual.priced(place, row, lines))[0], prices.parts)
+    return whole(dual.value(dual.priced(place, row, lines, air))[0], prices.parts)
 
 
 def whole(value: int, parts: int) -> int:

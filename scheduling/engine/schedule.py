@@ -93,11 +93,24 @@ class LanePrices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AirPrices:
+    """What is asked [minor units], by slot, of one job whose work makes a kind of dirt in an air, and if
+    hers is spoiled by it."""
+
+    job: str
+    air: str
+    kind: str
+    makes: tuple[int, ...]
+    spoiled: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BoundPrices:
     """Prices that prove a bound, none below 0; what is not named is worth nothing.
 
     Each row has a price for each slot: of standing in a place, of a unit of a resource (a trip, where it is
-    the mover), of a minute of hands, of passing in a lane. `prices.bound_of` works out the bound from them.
+    the mover), of a minute of hands, of passing in a lane, of one job's work in an air. `prices.bound_of`
+    works out the bound from them.
     """
 
     parts: int = 1  # so many of what prices count in are a minor unit
@@ -105,6 +118,7 @@ class BoundPrices:
     resources: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     hands: tuple[HandPrices, ...] = ()
     lanes: tuple[LanePrices, ...] = ()
+    airs: tuple[AirPrices, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

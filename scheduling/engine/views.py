@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from scheduling.engine.airprices import AirCharges
 from scheduling.engine.compiled import NEVER, RUN, WIDE_OPEN, Bools, Ints
 from scheduling.engine.jobtable import JobTable
 from scheduling.engine.laneprices import LaneCharges
@@ -19,14 +20,15 @@ from scheduling.engine.state import State
 class Prices:
     """Additive prices [minor units] on top of the cost.
 
-    By place and slot stood there, by row and slot for each unit used, by slot for each trip; and of passing
-    in lanes.
+    By place and slot stood there, by row and slot for each unit used, by slot for each trip; of passing in
+    lanes, and of work in the air.
     """
 
     place: Ints
     row: Ints
     trip: Ints
     lanes: LaneCharges | None = None
+    air: AirCharges | None = None
     so_far: list[Ints] = field(
         default_factory=list, compare=False, repr=False
     )  # once it was asked for: what standing in each place has cost before each slot
@@ -34,7 +36,8 @@ class Prices:
     def times(self, scale: float) -> "Prices":
         """These prices, each multiplied by `scale` and rounded down."""
         place, row, trip = (np.floor(p * scale).astype(np.int64) for p in (self.place, self.row, self.trip))
-        return Prices(place, row, trip, self.lanes.times(scale) if self.lanes is not None else None)
+        lanes = self.lanes.times(scale) if self.lanes is not None else None
+        return Prices(place, row, trip, lanes, self.air.times(scale) if self.air is not None else None)
 
 
 @dataclass(slots=True)
@@ -190,11 +193,15 @@ def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
     for amounts, which in table.held_views:
         paid[which, 1:] += np.cumsum(sum(amount * prices.row[row] for row, amount in amounts))
     price = np.zeros((len(table.needs), width + 1), dtype=np.int64)
+    own = prices.air.of(table.job.id) if prices.air is not None else {}
     for number, need in enumerate(table.needs):
         for row, amount in need.work:
             price[number, 1:] += amount * prices.row[row]
         if need.open is not None:
             price[number, 1:] *= need.open
+        for row in need.clean:
+            if row in own:
+                price[number, 1:] += own[row]
     np.cumsum(price, axis=1, out=price)
     return paid, price
 

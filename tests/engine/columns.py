@@ -51,6 +51,7 @@ class _Master:
         self.solver.Objective().SetMinimization()
         self.one = [self.solver.Constraint(1, 1) for _ in climb.jobs]
         self.rows: dict[int, pywraplp.Constraint] = {}
+        self.modes, self.dirty = climb.modes, dict[tuple[int, int], pywraplp.Variable]()
         self.ways: list[list[Way]] = [[] for _ in climb.jobs]
         self.add([left_out(job) for job in climb.dual.compiled.jobs.values()])
         for number, mixture in enumerate(climb.jobs):
@@ -72,12 +73,25 @@ class _Master:
         for thing, use in zip(way.at.tolist(), way.use.tolist(), strict=True):
             if thing not in self.rows:
                 self.rows[thing] = self.solver.Constraint(-self.solver.infinity(), float(self.there[thing]))
+                self._in_the_air(thing)
                 if np.isfinite(self.most[thing]):  # more can be had, at a price
                     more = self.solver.NumVar(0, self.solver.infinity(), "")
                     self.solver.Objective().SetCoefficient(more, float(self.most[thing]))
                     self.rows[thing].SetCoefficient(more, -1)
             self.rows[thing].SetCoefficient(share, use)
         return True
+
+    def _in_the_air(self, thing: int) -> None:
+        """Of a line of the air: it takes 1 where the air is for the other side, of 1 that there is."""
+        line, slot = divmod(thing - self.modes.first, self.modes.slots)
+        if not 0 <= line < self.modes.sides.shape[1]:
+            return
+        clash = int(np.abs(self.modes.sides[:, line]).argmax())
+        side = self.modes.sides[clash, line]
+        if (clash, slot) not in self.dirty:
+            self.dirty[clash, slot] = self.solver.NumVar(0, 1, "")
+        self.rows[thing].SetCoefficient(self.dirty[clash, slot], side)
+        self.rows[thing].SetUb(float(self.there[thing]) - (side < 0))
 
     def solve(self) -> tuple[float, Floats]:
         """What the cheapest mixture costs [parts], and what the most there is of each thing is worth then."""

@@ -5,6 +5,7 @@ from functools import partial
 import numpy as np
 import pytest
 
+from scheduling.engine.airprices import air_lines
 from scheduling.engine.climb import Climb
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.finish import cp_solve
@@ -12,8 +13,8 @@ from scheduling.engine.improve import first_plan, start_search
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.laneprices import pairs_of
 from scheduling.engine.prices import bound_of
-from scheduling.engine.problem import Place
-from scheduling.engine.schedule import BoundPrices, HandPrices, LanePrices
+from scheduling.engine.problem import Air, Place, Resource
+from scheduling.engine.schedule import AirPrices, BoundPrices, HandPrices, LanePrices
 from scheduling.engine.solve import solve
 from tests.engine.brute import cheapest
 from tests.engine.columns import best_by_columns
@@ -97,7 +98,27 @@ def poor_prices(told, seed):
                 )
                 for front, behind in pairs_of(compile_problem(told))
             ),
+            airs=tuple(
+                AirPrices(
+                    job=job_id,
+                    air=air,
+                    kind=kind,
+                    makes=lines.get("tender", (0,) * width),
+                    spoiled=lines.get("dirt", (0,) * width),
+                )
+                for (job_id, air, kind), lines in poor_lines(told, rng, most).items()
+            ),
         )
+
+
+def poor_lines(told, rng, most):
+    """{(job, air, kind): {"dirt" or "tender": prices}} for each line of the air."""
+    compiled, found = compile_problem(told), {}
+    for job_id, row in air_lines(compiled).lines:
+        what, where = compiled.rows[row]
+        line = tuple(int(x) for x in rng.integers(0, most, len(told.days)))
+        found.setdefault((job_id, *where), {})[what] = line
+    return found
 
 
 def test_prices_see_that_two_boats_want_one_bay_where_each_alone_does_not():
@@ -134,6 +155,45 @@ def test_prices_see_that_nobody_comes_in_behind_her_who_stands_in_front(movable,
     climb.go_on(60)
     assert climb.bound == proven
     assert bound_of(yard, climb.told()) == proven
+
+
+@pytest.mark.parametrize(("sanders", "proven"), [(1, 500), (2, 500), (4, 500)])
+def test_prices_see_that_nobody_coats_in_the_dust_of_others(sanders, proven):
+    """Each wants her own bay of one air from Monday to Wednesday; a day late costs 100.
+
+    Who coats is five days late after those who sand, over a week-end, or they are after her.
+    """
+    due = problem().days[2]
+    yard = problem(
+        job("coats", step("one", 3, "p0", spoiled_by=("dust",)), due=due),
+        *(
+            job(f"sands {n}", step("one", 3, f"p{n}", makes=("dust",)), due=due)
+            for n in range(1, sanders + 1)
+        ),
+        places=tuple(Place(id=f"p{n}", air="shed") for n in range(sanders + 1)),
+        airs=(Air(id="shed"),),
+    )
+    assert start_search(compile_problem(yard)).bound == 0
+    climb = Climb(yard, 1000)
+    climb.go_on(60)
+    assert climb.bound == proven
+    assert bound_of(yard, climb.told()) == proven
+
+
+def test_prices_ask_what_work_takes_whatever_else_asks_the_same_of_a_slot():
+    """To hold one of two and use the other asks both of a slot, and so does using both."""
+    yard = problem(
+        job(
+            "she",
+            step("one", 1, "a", uses={"kit": 1}, holds={"kit": 1}),
+            step("two", 1, "a", uses={"kit": 2}),
+        ),
+        places=(Place(id="a"),),
+        resources=(Resource(id="kit", capacity=(2,) * len(problem().days)),),
+    )
+    prices = BoundPrices(resources={"kit": (10,) * len(yard.days)})
+    spent = 10 * 2 * len(yard.days)
+    assert bound_of(yard, prices) == max(40 - spent, 0)
 
 
 @pytest.mark.parametrize(("movable", "least"), [(False, 800), (True, 70)])
@@ -173,6 +233,8 @@ def test_prices_that_are_none_of_this_yard_are_refused():
         BoundPrices(places={"a": row[1:]}),
         BoundPrices(places={"a": (-1, *row[1:])}),
         BoundPrices(hands=(HandPrices(skills=("spray",), prices=row),)),
+        BoundPrices(lanes=(LanePrices(front="a", behind="a", comes=row, goes=row),)),
+        BoundPrices(airs=(AirPrices(job="she", air="shed", kind="dust", makes=(1, *row[1:]), spoiled=row),)),
     ):
         with pytest.raises(ValueError):
             bound_of(yard, wrong)
