@@ -24,8 +24,8 @@ __all__ = ["Budget", "Search", "first_plan", "improve", "settle", "start_search"
 BUILDS, BUILD_SHARE = 24, 0.15
 """First plans in other orders, and the share of the work they may take."""
 STEPS, STEP_SHARE, LEAST_STEPS = 100, 0.16, 10
-"""Steps of prices, the share of the work they may take, and how few of them are of no use. Beside 40 steps, so
-many bring the demo yard plans 0.5 % cheaper in the mean of eight seeds, and nearly the whole bound."""
+"""Steps of prices, the share of the work they may take, and how few of them are of no use. Beside 40 steps,
+so many bring the demo yard plans 0.5 % cheaper in the mean of eight seeds, and nearly the whole bound."""
 SCALES, PRICED = (0.5, 1.0, 1.5), 0.3
 """What the prices are multiplied by, and how often jobs are put back at prices."""
 HOT, COLD = 0.8, 0.04
