@@ -36,9 +36,9 @@ COUNTS = (2, 2, 3, 3, 3, 4, 4, 5)
 LEAST_SECONDS_TO_PRICE = 2.0
 """[s] of search below which prices are not worth their time."""
 COOLING, WARM = 150, 0.25
-"""Insertions for each job after which to begin anew brings more than to cool more slowly: with 150, 300 or 900
-the demo yard has plans as cheap in the mean, with 150 fewer dear ones; 12 boats need no more. The last of three coolings or more goes on from the best plan of the others,
-from WARM of the heat."""
+"""Insertions for each job after which to begin anew brings more than to cool more slowly: with 150, 300 or
+900 the demo yard has plans as cheap in the mean, with 150 fewer dear ones; 12 boats need no more. The last of
+three coolings or more goes on from the best plan of the others, from WARM of the heat."""
 PATIENCE = 10
 """Tries for each job without a plan better than the best after which the search goes on from the best."""
 
