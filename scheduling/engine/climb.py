@@ -39,7 +39,7 @@ class Climb:
         """`above` [minor units] is the cost of any plan; it sets the length of the first step."""
         self.parts = parts_of(problem)
         self.dual = Dual(compile_problem(in_parts(problem, self.parts)))
-        self.above = above * self.parts
+        self.above, self.air = above * self.parts, self.dual.air
         self.there, self.most = self.dual.there(), self.dual.most().ravel()
         self.tries = 0  # insertions made
         self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
@@ -66,7 +66,8 @@ class Climb:
         other = Climb.__new__(Climb)
         other.parts, other.above, other.tries = self.parts, self.above, 0
         other.there, other.most = self.there, self.most
-        other.dual = Dual(compile_problem(in_parts(problem, self.parts)))
+        other.air = self.air  # that what it has learnt is of the same things
+        other.dual = Dual(compile_problem(in_parts(problem, self.parts)), self.air)
         other.worth, other.value, other.best = self.worth, -1, self.best
         other.step = self.first_step if self.settled else self.step
         other.first_step = self.first_step

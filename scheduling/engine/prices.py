@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from scheduling.engine.airprices import AirCharges, air_lines
+from scheduling.engine.airprices import AirCharges, AirLines, air_lines
 from scheduling.engine.compiled import NEVER, Compiled, Ints, compile_problem
 from scheduling.engine.cost import option_of, stays_of
 from scheduling.engine.insertion import Prices, State, insert
@@ -78,7 +78,8 @@ def in_parts(problem: Problem, parts: int) -> Problem:
 class Dual:
     """What the yard has left beside the facts, and what jobs planned one by one would take of it."""
 
-    def __init__(self, compiled: Compiled) -> None:
+    def __init__(self, compiled: Compiled, air: AirLines | None = None) -> None:
+        """`air`: the lines of a yard of which this one's ways are a part, if not its own."""
         self.compiled = compiled
         self.state, self.bare = State(compiled), State(compiled)
         self._stand_in_the_way()
@@ -87,7 +88,7 @@ class Dual:
         self.spare = np.where(counted[:, None], compiled.facts, 0)
         self.counted = counted[:, None]
         self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
-        self.pairs, self.air = pairs_of(compiled), air_lines(compiled)
+        self.pairs, self.air = pairs_of(compiled), air_lines(compiled) if air is None else air
         self.first_air = len(self.room) + len(self.spare) + KINDS * len(self.pairs)
 
     def _stand_in_the_way(self) -> None:

@@ -62,6 +62,23 @@ def test_a_plan_is_in_one_half_of_every_cut_at_the_same_cost(seed):
         assert any(fine)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_at_the_same_prices_a_part_proves_no_less_than_the_whole(seed):
+    """Also where a part has left an air, and who shared it with others need not care any more."""
+    told = random_problem(seed, jobs=3, slots=24, places=2)
+    climb = Climb(told, first_plan(compile_problem(told)).total)
+    climb.go_on(20)
+    for cut in cuts(told):
+        for inside in (True, False):
+            keeps = partial(_kept, cut, inside)
+            half = climb.parted(with_cut(told, cut, inside), cut.job, keeps)
+            assert half.value >= climb.value, (cut, inside)
+
+
+def _kept(cut, inside, way):
+    return bool(way.times) and cut.has(way.times, inside)
+
+
 @pytest.mark.slow
 def test_no_parts_prove_more_than_the_proven_optimum(test_size):
     closer = 0
