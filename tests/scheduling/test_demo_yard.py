@@ -92,7 +92,7 @@ def late_boats(problem: Problem, schedule: Schedule) -> int:
 
 
 def deepest(problem: Problem, many: int) -> set[str]:
-    """So many boats, with the fewest half-days on which a tide floats them out."""
+    """So many boats, with the fewest days on which a tide floats them out."""
     finish = {table.id: table.finish for table in problem.tables}
 
     def floats(job: Job) -> int:
