@@ -10,6 +10,7 @@ import heapq
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from math import gcd
 
 import numpy as np
 
@@ -23,6 +24,8 @@ ROUNDS = 4
 """Rounds of the climb in each part: with 12 the bound of the 12-boat example rises more slowly (measured)."""
 ELSEWHERE = 8.0
 """[slots] as far apart as two places count; from 2 to 16 it is the same there (measured)."""
+KEPT = 200
+"""Open parts up to which arrays are kept for each: 0.3 MiB each in the example of 12 boats (measured)."""
 TAKEN = 1e-3
 """The share from which on a way counts as taken."""
 
@@ -55,18 +58,20 @@ class _Part:
 class Branching:
     """The parts in which a yard's plans are looked at, and the bound that they prove together."""
 
-    def __init__(self, problem: Problem, climb: Climb) -> None:
-        """`climb` is one of this Problem, and has been gone on with."""
-        self.climb, self.above = climb, climb.above // climb.parts
-        self.open = [_Part(climb.value, 0, problem, climb)]
+    def __init__(self, climb: Climb) -> None:
+        """`climb` has been gone on with, and not been shut."""
+        self.climb, self.problem = climb, climb.dual.compiled.problem
+        self.coin = coin(self.problem)
+        self.above = climb.above
+        self.open = [_Part(climb.value, 0, self.problem, climb)]
         self.made = self.tries = 0
         self.stuck = False
 
     @property
     def bound(self) -> int:
         """[minor units] what no plan can cost less than; at most what the climb took for a plan's cost."""
-        least = min((part.value for part in self.open), default=self.above * self.climb.parts)
-        return min(whole(least, self.climb.parts), self.above)
+        least = min((self._whole(part.value) for part in self.open), default=self.above)
+        return whole(min(least, self.above), self.climb.parts)
 
     @property
     def done(self) -> bool:
@@ -75,6 +80,7 @@ class Branching:
 
     def go_on(self, rounds: int, should_stop: Callable[[], bool] = lambda: False) -> None:
         """Part the plans further, with so many rounds of climbing in all."""
+        enough = self.above - self.coin + 1
         while rounds > 0 and not self.done and not should_stop():
             part = self.open[0]
             cut = where_to_cut(part.problem, part.climb)
@@ -84,17 +90,33 @@ class Branching:
             halves = list[_Part]()
             for inside in (True, False):
                 problem = with_cut(part.problem, cut, inside)
-                climb = part.climb.parted(problem, cut.job, partial(_open, cut, inside))
+                climb = part.climb.parted(problem, cut.job, partial(_open, cut, inside), enough)
                 climb.go_on(ROUNDS, should_stop)
-                climb.shut()
+                climb.shut(len(self.open) > KEPT)
                 rounds -= ROUNDS
                 self.tries += climb.tries
                 self.made += 1
                 halves.append(_Part(max(climb.value, part.value), self.made, problem, climb))
             heapq.heappop(self.open)
             for half in halves:
-                if whole(half.value, self.climb.parts) < self.above:
+                if self._whole(half.value) < self.above:
                     heapq.heappush(self.open, half)
+
+    def _whole(self, value: int) -> int:
+        """[parts] what no plan can cost less than if it can't cost less than this: plans cost whole coins."""
+        return -(-value // self.coin) * self.coin
+
+
+def coin(problem: Problem) -> int:
+    """The largest amount of which all that a plan can cost is a multiple; 1 if nothing costs anything."""
+    options = [o for job in problem.jobs for step in job.steps for o in step.options]
+    options += [job.begun.option for job in problem.jobs if job.begun]
+    prices = [problem.move_price, problem.shunt_price, problem.change_price]
+    prices += [place.price for place in problem.places]
+    prices += [price for table in problem.tables for price in table.price]
+    prices += [price for job in problem.jobs for price in (job.late_price, job.drop_price)]
+    prices += [price for o in options for price in (o.price, o.stand_price, o.rig_price)]
+    return max(gcd(*prices), 1)
 
 
 def _open(cut: Cut, inside: bool, way: Way) -> bool:

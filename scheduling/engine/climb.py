@@ -12,7 +12,7 @@ from collections.abc import Callable
 import numpy as np
 
 from scheduling.engine.airprices import Modes
-from scheduling.engine.compiled import Bools, compile_problem
+from scheduling.engine.compiled import Bools, Compiled, Ints, compile_problem, compiled_again
 from scheduling.engine.prices import Dual, Floats, Way, in_parts, parts_of, told, whole
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import BoundPrices
@@ -38,13 +38,16 @@ class Climb:
     def __init__(self, problem: Problem, above: int) -> None:
         """`above` [minor units] is the cost of any plan; it sets the length of the first step."""
         self.parts = parts_of(problem)
-        self.dual = Dual(compile_problem(in_parts(problem, self.parts)))
+        compiled = compile_problem(in_parts(problem, self.parts))
+        self.compiled: Compiled | None = compiled
+        self.dual = Dual(compiled)
         self.above, self.air = above * self.parts, self.dual.air
         self.there, self.most = self.dual.there(), self.dual.most().ravel()
         self.tries = 0  # insertions made
         self.worth = np.zeros(self.there.size)  # of the most there is, in parts: the best prices
         self.value, self.best = -1, self.dual.prices(self.worth.reshape(self.there.shape))
-        self.jobs = [Mixture() for _ in self.dual.compiled.jobs]
+        self.least: list[int] = []  # by job: what she pays at the best prices [parts]
+        self.jobs = [Mixture() for _ in compiled.jobs]
         self.modes = Modes(self.dual.air, self.dual.first_air * self.there.shape[1], self.there.shape[1])
         self.step = self.first_step = 0.0
 
@@ -58,30 +61,39 @@ class Climb:
         """Whether there is nothing more to look for: any plan's cost is reached, or steps lead nowhere."""
         return self.value >= self.above or (self.value >= 0 and self.step < NOWHERE * self.first_step)
 
-    def parted(self, problem: Problem, job_id: str, keeps: Callable[[Way], bool]) -> "Climb":
+    def parted(self, problem: Problem, job_id: str, keeps: Callable[[Way], bool], above: int) -> "Climb":
         """A climb that goes on from these prices in the same yard with fewer ways open to one job.
 
-        `keeps` says of a way of hers whether it is still open in `problem`.
+        `problem` has its money in parts, as this one's has; `keeps` says of a way of hers whether it is
+        still open in it. A bound of `above` [parts] is enough.
         """
         other = Climb.__new__(Climb)
-        other.parts, other.above, other.tries = self.parts, self.above, 0
+        other.parts, other.above, other.tries = self.parts, above, 1
         other.there, other.most = self.there, self.most
         other.air = self.air  # that what it has learnt is of the same things
-        other.dual = Dual(compile_problem(in_parts(problem, self.parts)), self.air)
-        other.worth, other.value, other.best = self.worth, -1, self.best
+        before = self.compiled
+        other.compiled = compile_problem(problem) if before is None else compiled_again(before, problem, job_id)
+        other.dual = Dual(other.compiled, self.air)
         other.step = self.first_step if self.settled else self.step
         other.first_step = self.first_step
-        other.jobs = [
-            mixture.only(keeps if name == job_id else None)
-            for name, mixture in zip(other.dual.compiled.jobs, self.jobs, strict=True)
-        ]
+        number = list(other.compiled.jobs).index(job_id)
+        other.jobs = [mixture.only(keeps if n == number else None) for n, mixture in enumerate(self.jobs)]
         other.modes = self.modes.copy()
-        other._look(other.worth)
+        least, way = other.dual.least(job_id, self.best)  # all others pay what they did
+        other.jobs[number].see(way)
+        other.least = [*self.least[:number], least, *self.least[number + 1 :]]
+        other.worth, other.best = self.worth, self.best
+        other.value = self.value - self.least[number] + least
         return other
 
-    def shut(self) -> None:
-        """Let go of the yard's arrays: it can't be gone on with any more, but others can go on from it."""
+    def shut(self, wholly: bool) -> None:
+        """Let go of arrays: it can't be gone on with any more, but others can go on from it.
+
+        Unless `wholly` those are kept that make it easy to go on from.
+        """
         del self.dual
+        if wholly:
+            self.compiled = None
 
     def prices(self, scale: float = 1.0) -> Prices:
         """The best prices, each multiplied by `scale`, in whole minor units."""
@@ -111,12 +123,13 @@ class Climb:
     def _look(self, worth: Floats) -> int:
         """The bound at these prices [parts]; they are kept if they are the best, and the ways in any case."""
         prices = self.dual.prices(worth.reshape(self.there.shape))
-        value, ways = self.dual.value(prices)
-        self.tries += len(ways)
-        for job, way in zip(self.jobs, ways, strict=True):
+        value, found = self.dual.value(prices)
+        self.tries += len(found)
+        for job, (_, way) in zip(self.jobs, found, strict=True):
             job.see(way)
         if value > self.value:
             self.value, self.worth, self.best = value, worth, prices
+            self.least = [least for least, _ in found]
         return value
 
     def _first_step(self) -> None:
@@ -144,15 +157,17 @@ class Climb:
             most += job.most(self.there.size)
         self.modes.add_most(most)
         live = (most > self.there.ravel()) | (self.worth > 0)
+        live[:1] |= not live.any()  # that there is something to number
         for job in self.jobs:
             job.narrow(live)
         self.modes.narrow(live)
         centre, over, there, top = self.worth[live], over[live], self.there.ravel()[live], self.most[live]
         worth, fine = np.minimum(np.maximum(centre + self.step * over, 0), top), 0.0
+        limit = top if np.isfinite(top).any() else None
         for _ in range(SWEEPS):
             said, off = -float(worth @ there), 0.0
             for job in self.jobs:
-                least, more = job.mix(centre, worth, over, top, self.step, fine)
+                least, more = job.mix(centre, worth, over, limit, self.step, fine)
                 said, off = said + least, off + more
             least, more = self.modes.mix(centre, worth, over, self.step)
             said, off = said + least, off + more
@@ -208,26 +223,30 @@ class Mixture:
         return found
 
     def narrow(self, live: Bools) -> None:
-        """The ways one after the other in flat arrays, with the live things only, numbered anew."""
+        """The ways one after the other in flat arrays, with the live things only, numbered anew.
+
+        Each way begins with nothing of the first thing, that none is empty.
+        """
         number = live.cumsum() - 1
-        at, use = np.concatenate([w.at for w in self.ways]), np.concatenate([w.use for w in self.ways])
-        kept = live[at]
         ends = np.cumsum([len(w.at) for w in self.ways])
-        self.cuts = np.concatenate([[0], kept.cumsum()])[np.append(0, ends)]
+        starts = np.append(0, ends[:-1])
+        at = np.insert(np.concatenate([w.at for w in self.ways]), starts, -1)
+        use = np.insert(np.concatenate([w.use for w in self.ways]), starts, 0.0)
+        kept = live[at] | (at < 0)
         self.at, self.use = number[at[kept]], use[kept]
+        self.at[at[kept] < 0] = 0
+        self.starts = (kept.cumsum() - 1)[starts + np.arange(len(starts))]
+        self.ends, self.size = [*self.starts.tolist(), len(self.at)], int(live.sum())
         self.cost = np.array([w.cost for w in self.ways], dtype=float)
-        self.change = np.zeros(int(live.sum()))  # all nought between two calls
+        self.pairs = dict[tuple[int, int], tuple[Ints, Floats]]()
 
     def costs(self, worth: Floats) -> Floats:
         """What each way costs at these prices of the live things."""
-        paid = np.zeros(len(self.at) + 1)
-        np.cumsum(worth[self.at] * self.use, out=paid[1:])
-        paid = paid[self.cuts]
-        found: Floats = self.cost + paid[1:] - paid[:-1]
+        found: Floats = self.cost + np.add.reduceat(worth[self.at] * self.use, self.starts)
         return found
 
     def mix(
-        self, centre: Floats, worth: Floats, over: Floats, top: Floats, step: float, fine: float
+        self, centre: Floats, worth: Floats, over: Floats, top: Floats | None, step: float, fine: float
     ) -> tuple[float, float]:
         """Shift from the dearest way taken to the cheapest one, as far as it pays; `worth` and `over` follow.
 
@@ -235,24 +254,23 @@ class Mixture:
         was dearer: up to `fine` it is left as it is.
         """
         costs = self.costs(worth)
-        taken = self.share.nonzero()[0]
-        to, of = int(costs.argmin()), int(taken[costs[taken].argmax()])
-        least, more = float(costs[to]), float(costs @ self.share - costs[to])
+        to, of = int(costs.argmin()), int(np.where(self.share > 0, costs, -np.inf).argmax())
+        least = float(costs[to])
+        more = float(costs @ self.share) - least
         if more <= fine or costs[of] <= least:
             return least, more
-        these, those = slice(*self.cuts[to : to + 2]), slice(*self.cuts[of : of + 2])
-        self.change[self.at[these]] = self.use[these]
-        self.change[self.at[those]] -= self.use[those]
-        at = self.change.nonzero()[0]
-        change = self.change[at]
-        self.change[at] = 0
-        base, most, shift = centre[at] + step * over[at], float(self.share[of]), 0.0
-        top = top[at]
+        at, change = self._change(to, of)
+        bends, most, shift = step * change, float(self.share[of]), 0.0
+        base, dearer = centre[at] + step * over[at], float(self.cost[to] - self.cost[of])
+        upto = top[at] if top is not None else None
         for _ in range(TURNS):
-            now = base + (step * shift) * change
-            free = change * ((now > 0) & (now < top))
-            slope = self.cost[to] - self.cost[of] + float(change @ np.minimum(np.maximum(now, 0), top))
-            bend = step * float(free @ change)
+            now = base + shift * bends
+            free = now > 0
+            paid = np.maximum(now, 0)
+            if upto is not None:
+                free &= now < upto
+                paid = np.minimum(paid, upto)
+            slope, bend = dearer + float(change @ paid), float(bends @ (change * free))
             before = shift
             shift = min(max(shift - slope / bend, 0.0), most) if bend else most * (slope < 0)
             if shift == before:
@@ -260,5 +278,17 @@ class Mixture:
         self.share[of] = self.share[of] - shift if shift < most else 0.0
         self.share[to] += shift
         over[at] += shift * change
-        worth[at] = np.minimum(np.maximum(base + (step * shift) * change, 0), top)
+        paid = np.maximum(base + shift * bends, 0)
+        worth[at] = paid if upto is None else np.minimum(paid, upto)
         return least, more
+
+    def _change(self, to: int, of: int) -> tuple[Ints, Floats]:
+        """Of what one way takes more than another, and how much."""
+        if (to, of) not in self.pairs:
+            these, those = (slice(self.ends[n] + 1, self.ends[n + 1]) for n in (to, of))
+            more = np.zeros(self.size)
+            more[self.at[these]] = self.use[these]
+            more[self.at[those]] -= self.use[those]
+            at = more.nonzero()[0]
+            self.pairs[to, of] = at, more[at]
+        return self.pairs[to, of]

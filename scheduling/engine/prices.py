@@ -139,23 +139,23 @@ class Dual:
         dear = np.floor(np.clip(place, 0, most)).astype(np.int64)
         return Prices(dear, whole, trip, charges, own if self.air.lines else None)
 
-    def value(self, prices: Prices) -> tuple[int, list[Way]]:
-        """The bound at these prices, and the way each job takes; an empty one if she is left out."""
-        total, ways = 0, list[Way]()
-        for name, job in self.compiled.jobs.items():
-            state = self.state if job.steps else self.bare  # with no step left she goes, whoever is there
-            fit = insert(state, name, prices=prices)
-            known = self._known(job, prices)
-            if fit is None or fit.cost - known >= job.drop_price:
-                total += job.drop_price
-                ways.append(left_out(job))
-            else:
-                total += fit.cost - known
-                ways.append(self._way(job, fit.cost - known, fit.times, prices))
+    def value(self, prices: Prices) -> tuple[int, list[tuple[int, Way]]]:
+        """The bound at these prices, and what each job pays at least with the way in which she does."""
+        found = [self.least(name, prices) for name in self.compiled.jobs]
         paid = int((prices.place * self.room).sum() + (prices.row * self.spare).sum())
         lanes = int(prices.lanes.rows.sum()) if prices.lanes is not None else 0
         air = self.air.most(prices.air.prices) if prices.air is not None else 0
-        return total - paid - lanes - air, ways
+        return sum(least for least, _ in found) - paid - lanes - air, found
+
+    def least(self, name: str, prices: Prices) -> tuple[int, Way]:
+        """The least that a job pays at these prices, and the way in which she does."""
+        job = self.compiled.jobs[name]
+        state = self.state if job.steps else self.bare  # with no step left she goes, whoever is there
+        fit = insert(state, name, prices=prices)
+        known = self._known(job, prices)
+        if fit is None or fit.cost - known >= job.drop_price:
+            return job.drop_price, left_out(job)
+        return fit.cost - known, self._way(job, fit.cost - known, fit.times, prices)
 
     def _known(self, job: Job, prices: Prices) -> int:
         """What the insertion charges for standing there while the facts last, which is paid already."""

@@ -210,7 +210,7 @@ class _Run:
         self._bounded(climb)
         if self._few():
             self.on_phase("proof")
-            parts = Branching(told, climb)
+            parts = Branching(climb)
             parts.go_on(rounds - climb.tries // len(told.jobs), over)
             self.tries += parts.tries
             if parts.bound > (self.bound or 0):

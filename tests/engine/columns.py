@@ -24,8 +24,8 @@ def best_by_columns(problem: Problem, above: int, rounds: int = 200) -> tuple[fl
     climb.go_on(10)
     master = _Master(climb)
     inside = climb.worth
-    best, ways = climb.dual.value(climb.best)
-    master.add(ways)
+    best, found = climb.dual.value(climb.best)
+    master.add([way for _, way in found])
     for _ in range(rounds):
         value, outside = master.solve()
         if value - best <= max(NEAR * value, climb.parts):
@@ -33,10 +33,10 @@ def best_by_columns(problem: Problem, above: int, rounds: int = 200) -> tuple[fl
         near = 0.5
         while True:  # prices that bring no new way are followed further out
             worth = near * inside + (1 - near) * outside
-            found, ways = climb.dual.value(climb.dual.prices(worth.reshape(climb.there.shape)))
-            if found > best:
-                best, inside = found, worth
-            if master.add(ways) or not near:
+            proved, found = climb.dual.value(climb.dual.prices(worth.reshape(climb.there.shape)))
+            if proved > best:
+                best, inside = proved, worth
+            if master.add([way for _, way in found]) or not near:
                 break
             near = near / 2 if near > 0.1 else 0.0
     raise RuntimeError(f"{rounds} rounds: the programme says {value}, the prices {best}")

@@ -22,7 +22,7 @@ SEEDS = {"small": 4, "full": 40, "soak": 400}
 def parted(told, rounds):
     climb = Climb(told, first_plan(compile_problem(told)).total)
     climb.go_on(30)
-    parts = Branching(told, climb)
+    parts = Branching(climb)
     parts.go_on(rounds)
     return climb, parts
 
@@ -71,7 +71,8 @@ def test_at_the_same_prices_a_part_proves_no_less_than_the_whole(seed):
     for cut in cuts(told):
         for inside in (True, False):
             keeps = partial(_kept, cut, inside)
-            half = climb.parted(with_cut(told, cut, inside), cut.job, keeps)
+            yard = with_cut(climb.dual.compiled.problem, cut, inside)
+            half = climb.parted(yard, cut.job, keeps, climb.above)
             assert half.value >= climb.value, (cut, inside)
 
 
@@ -102,7 +103,7 @@ def test_a_cheaper_plan_than_what_was_said_to_be_one_is_not_ruled_out():
     yard = two_for_one_hand()
     climb = Climb(yard, 99)
     climb.go_on(30)
-    parts = Branching(yard, climb)
+    parts = Branching(climb)
     parts.go_on(200)
     assert (parts.bound, parts.done) == (99, True)
 
