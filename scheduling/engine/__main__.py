@@ -90,7 +90,7 @@ def solve_command(args: argparse.Namespace) -> int:
 
     def search(problem: Problem, **how: Any) -> Result:
         on_phase = (lambda name: phase(name, problem)) if args.lines else None
-        return solve(problem, workers=args.workers, on_phase=on_phase, **how)
+        return solve(problem, workers=args.workers, on_phase=on_phase, proof=args.proof, **how)
 
     return _search(args, search)
 
@@ -279,6 +279,7 @@ def parser() -> argparse.ArgumentParser:
         each.add_argument("--lines", action="store_true", help="JSON lines, each as it comes")
         each.add_argument("--nice", type=_number(int, 0), default=0)
         each.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
+    solving.add_argument("--proof", type=_number(float, 0), help="share of the time for the bound")
     benching.add_argument("--json", action="store_true", help="a JSON line a row")
     benching.add_argument("--suite", choices=SUITES, default="yards")
     benching.add_argument("--case", help="one of them alone, by its name; of yards also a file")

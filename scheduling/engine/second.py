@@ -24,15 +24,20 @@ TICK = 0.1  # [s] between looks
 class Second:
     """The second process and the best line it has said."""
 
-    def __init__(self, problem: Problem, *, seed: int, seconds: float, work: int | None) -> None:
+    def __init__(
+        self, problem: Problem, *, seed: int, seconds: float, work: int | None, proof: float | None = None
+    ) -> None:
+        """`proof` is the share of its time for the bound, if not the usual one."""
         self.tries = 0
         self.bound: int | None = None
         self.bound_by = ""
         self.prices: BoundPrices | None = None
         self._line = ""
+        self._proven: tuple[int, int] | None = None  # [minor units] its plan's cost and bound in the end
         command = [sys.executable, "-m", "scheduling.engine", "solve", "-", "--workers", "1", "--lines"]
         command += ["--seed", str(seed), "--seconds", f"{seconds:.2f}"]
         command += ["--work", str(work)] if work is not None else []
+        command += ["--proof", str(proof)] if proof is not None else []
         with tempfile.TemporaryFile() as file:
             file.write(json.dumps(to_json(problem)).encode())
             file.seek(0)
@@ -46,6 +51,14 @@ class Second:
         for raw in self._child.stdout or ():
             if b'"result"' in raw:
                 self._line = raw.decode()
+
+    def proves(self, total: int) -> bool:
+        """Whether it has ended by itself, and no plan costs less than `total` [minor units] or its own."""
+        if self._proven is None and self._line and not self._reader.is_alive():
+            result = json.loads(self._line).get("result", {})
+            own, bound = result.get("total"), result.get("bound")
+            self._proven = (own or 0, bound) if bound is not None else (0, -1)
+        return self._proven is not None and self._proven[1] >= min(total, self._proven[0])
 
     def best(self, *, wait: bool, stop: Callable[[], bool], patience: float = GRACE) -> Schedule | None:
         """Its best plan. With `wait`, once it is done by itself; else it is asked to end now.

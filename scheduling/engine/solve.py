@@ -35,9 +35,10 @@ LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
 PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 200
 """The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
-BRANCH_SHARE = 0.6
+BRANCH_SHARE, SECOND_SHARE = 0.6, 0.9
 """The share of the time for the bound of a yard of few boats (ROUNDED_JOBS), where plans are parted, too; its
-search is done in less (the example of 12 boats finds its best plan in 10 s)."""
+search is done in less (the example of 12 boats finds its best plan in 10 s). And that of a second process,
+while the first one searches: the proof needs 45 s for those boats in pools, and no good plan to begin with."""
 MANY_ROUNDS = 10**6  # more than anybody waits for
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
@@ -59,18 +60,20 @@ def solve(
     should_stop: Callable[[], bool] | None = None,
     on_phase: Callable[[str], None] | None = None,
     start: Schedule | None = None,
+    proof: float | None = None,
 ) -> Result:
     """The best plan found in `seconds`, or with `work` insertions by each worker whatever the clock says.
 
     `on_better` is told the first plan and then better ones, each checked; `on_phase` what is being done now
     (PHASES). Frozen steps stay where they are posted unless a fact forces them (`thawed`); the bound is of
     plans that keep them. The search goes on from `start`, else from the posted plan as it can still be, if
-    that keeps the rules and costs less than the first plan. Raises WitnessRefused.
+    that keeps the rules and costs less than the first plan. `proof` is the share of the time for the bound,
+    where it pays, if not the usual one. Raises WitnessRefused.
     """
     began = time.monotonic()
     problem, mended = stand_on_posted(problem)
     run = _Run(problem, seconds, workers, seed, work, on_better, should_stop or (lambda: False))
-    run.began, run.on_phase = began, on_phase or run.on_phase
+    run.began, run.on_phase, run.proof = began, on_phase or run.on_phase, proof
     run.start = mended.schedule if start is None and mended is not None else start
     run.thawed = mended.thawed if mended is not None else ()
     return run.result()
@@ -93,6 +96,7 @@ class _Run:
         self.on_better, self.should_stop = on_better, should_stop
         self.on_phase: Callable[[str], None] = lambda _: None
         self.start: Schedule | None = None
+        self.proof: float | None = None
         self.thawed: tuple[Pair, ...] = ()
         self.prices: BoundPrices | None = None
         self.began, self.quiet_until = time.monotonic(), 0.0
@@ -127,7 +131,7 @@ class _Run:
             if second is not None:
                 best, best_total = self._take_over(second, best, best_total)
             else:
-                self._price(search, best_total)
+                best, best_total = self._price(search, best, best_total)
         finally:
             if second is not None:
                 second.end()
@@ -164,15 +168,27 @@ class _Run:
             return None
         if not self._small():
             left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
-        return Second(self.problem, seed=self.seed + 1, seconds=left, work=self.work)
+        proof = SECOND_SHARE if self._few() and not self._small() else None
+        return Second(self.problem, seed=self.seed + 1, seconds=left, work=self.work, proof=proof)
 
     def _improve(self, search: Search, state: State, second: Second | None) -> State:
         share = SEARCH_SHARE if self._small() else 1.0
         time_left = (self.seconds - self._passed()) * share - (0 if self._small() else self._to_finish())
         if second is None:
             time_left -= self._to_price()
-        budget = Budget(max(time_left, 0.0), self.work, self._asked_to_stop)
-        return improve(search, state, random.Random(self.seed), budget, lambda s: self._tell(s.schedule()))
+        best = state.total
+
+        def better(found: State) -> None:
+            nonlocal best
+            best = found.total
+            self._tell(found.schedule())
+
+        def enough() -> bool:
+            proven = self.work is None and second is not None and second.proves(best)
+            return proven or self._asked_to_stop()
+
+        budget = Budget(max(time_left, 0.0), self.work, enough)
+        return improve(search, state, random.Random(self.seed), budget, better)
 
     def _to_finish(self) -> float:
         """[s] kept back for colours, reasons and witness: on a busy machine more, as the first plan shows."""
@@ -182,20 +198,21 @@ class _Run:
     def _to_price(self) -> float:
         """[s] kept for the bound by prices, which the second process works out where there is one."""
         share = BRANCH_SHARE if self._few() else PRICE_SHARE
+        share = self.proof or share
         return 0.0 if self._small() or self.seconds < LEAST_TO_PRICE else share * self.seconds
 
     def _few(self) -> bool:
         return len(self.problem.jobs) <= ROUNDED_JOBS
 
-    def _price(self, search: Search, total: int) -> None:
-        """A better bound than each boat alone, where prices give one."""
+    def _price(self, search: Search, best: Schedule, total: int) -> tuple[Schedule, int]:
+        """A better bound than each boat alone, where prices give one; and a cheaper plan, if it leads to one."""
         rounds = MANY_ROUNDS
         if self.work is not None:
             rounds = int(PRICE_SHARE * self.work / max(len(self.problem.jobs), 1))
         elif not self._to_price():
-            return
+            return best, total
         if self._small() or total == self.bound:
-            return
+            return best, total
         self.on_phase("prices")
         until = self.seconds - self._to_finish()
 
@@ -210,11 +227,14 @@ class _Run:
         self._bounded(climb)
         if self._few():
             self.on_phase("proof")
-            parts = Branching(climb)
-            parts.go_on(rounds - climb.tries // len(told.jobs), over)
+            parts = Branching(climb, self.seed)
+            parts.go_on(rounds - climb.tries // len(told.jobs), over, self._tell)
             self.tries += parts.tries
             if parts.bound > (self.bound or 0):
                 self.bound, self.bound_by = parts.bound, "branching"
+            if parts.plan is not None:
+                best, total = parts.plan, sum(cost_of(self.problem, parts.plan).values())
+        return best, total
 
     def _bounded(self, climb: Climb) -> None:
         if climb.bound > (self.bound or 0):
