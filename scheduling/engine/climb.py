@@ -23,7 +23,7 @@ FIRST_STEP = 20.0
 way; measured. One too long is soon cut."""
 LONGER, SHORTER, GOOD = 3.0, 0.5, 0.5
 """How a step grows that brings a GOOD share of what the model says, and shrinks that brings nothing."""
-SWEEPS, CLOSE, TURNS = 20, 0.1, 4
+SWEEPS, CLOSE, TURNS = 20, 1.0, 4
 """Rounds over all jobs in which the model is solved, at most, or until so near [share of what it says]; and
 of Newton's rule along a line."""
 NOWHERE = 1e-4

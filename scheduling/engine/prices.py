@@ -90,6 +90,9 @@ class Dual:
         self.scale = np.maximum(compiled.plain.max(axis=1, keepdims=True, initial=1), 1).astype(float)
         self.pairs, self.air = pairs_of(compiled), air_lines(compiled) if air is None else air
         self.first_air = len(self.room) + len(self.spare) + KINDS * len(self.pairs)
+        ones = np.ones(KINDS * len(self.pairs) + len(self.air.lines))
+        self.scales = np.concatenate([np.ones(len(self.room)), self.scale[:, 0], ones])
+        self.flat: tuple[Prices, Ints] | None = None
 
     def _stand_in_the_way(self) -> None:
         """What has begun in a lane is in front of those behind until it is over, whatever comes then."""
@@ -189,17 +192,24 @@ class Dual:
                 used[:, start : time.end] += takes.all_work * opened
             for row, amount in takes.hold:
                 used[row, start : time.leaves] += amount
-        paid = int((prices.place * here).sum() + (prices.row * used).sum())
-        passing = uses_of(compiled, self.pairs, job, times)
-        if prices.lanes is not None:
-            paid += int((prices.lanes.rows * passing).sum())
+        passing = uses_of(compiled, self.pairs, job, times).reshape(-1, compiled.slots)
         clean = self.air.uses(compiled, job, times)
-        if prices.air is not None:
-            paid += int((prices.air.prices * clean).sum())
-        passing = passing.reshape(-1, compiled.slots)
-        shares = np.concatenate([here, np.where(self.counted, used, 0) / self.scale, passing, clean]).ravel()
-        at = shares.nonzero()[0]
-        return Way(cost - paid, at, shares[at], tuple(times))
+        uses = np.concatenate([here, np.where(self.counted, used, 0), passing, clean]).ravel()
+        at = uses.nonzero()[0]
+        amounts = uses[at]
+        paid = int(self._flat(prices)[at] @ amounts)
+        return Way(cost - paid, at, amounts / self.scales[at // compiled.slots], tuple(times))
+
+    def _flat(self, prices: Prices) -> Ints:
+        """What each thing that a way may take costs there, shaped as `there` and flat; made once."""
+        if self.flat is None or self.flat[0] is not prices:
+            width = self.compiled.slots
+            lanes = prices.lanes.rows.reshape(-1, width) if prices.lanes is not None else None
+            passing = np.zeros((KINDS * len(self.pairs), width), dtype=np.int64) if lanes is None else lanes
+            clean = np.zeros((len(self.air.lines), width), dtype=np.int64)
+            clean = clean if prices.air is None else prices.air.prices
+            self.flat = prices, np.concatenate([prices.place, prices.row, passing, clean]).ravel()
+        return self.flat[1]
 
 
 def left_out(job: Job) -> Way:

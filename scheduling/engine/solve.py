@@ -35,10 +35,10 @@ LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
 PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 200
 """The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
-BRANCH_SHARE, SECOND_SHARE = 0.6, 0.9
+BRANCH_SHARE, SECOND_SHARE = 0.6, 0.95
 """The share of the time for the bound of a yard of few boats (ROUNDED_JOBS), where plans are parted, too; its
 search is done in less (the example of 12 boats finds its best plan in 10 s). And that of a second process,
-while the first one searches: the proof needs 45 s for those boats in pools, and no good plan to begin with."""
+while the first one searches: those boats in pools are proven in 45 s, with no good plan to begin with."""
 MANY_ROUNDS = 10**6  # more than anybody waits for
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
