@@ -13,6 +13,7 @@ import os
 import resource
 import signal
 import sys
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -22,6 +23,7 @@ from scheduling.engine.explain import chain, relaxations, whys
 from scheduling.engine.helps import helps
 from scheduling.engine.jsonio import GREATEST, BadInput, from_json, schema_of, to_json
 from scheduling.engine.problem import Problem
+from scheduling.engine.proving import Task, prove
 from scheduling.engine.reading import read as read_plan
 from scheduling.engine.repair import Repair, repair, stand_on_posted
 from scheduling.engine.schedule import Result, Schedule, WitnessRefused
@@ -90,7 +92,7 @@ def solve_command(args: argparse.Namespace) -> int:
 
     def search(problem: Problem, **how: Any) -> Result:
         on_phase = (lambda name: phase(name, problem)) if args.lines else None
-        return solve(problem, workers=args.workers, on_phase=on_phase, proof=args.proof, **how)
+        return solve(problem, workers=args.workers, on_phase=on_phase, proof=not args.no_proof, **how)
 
     return _search(args, search)
 
@@ -100,6 +102,16 @@ def repair_command(args: argparse.Namespace) -> int:
     if args.lines:
         say({"event": "phase", "phase": "repair"})
     return _search(args, repair)
+
+
+def prove_command(args: argparse.Namespace) -> int:
+    """Prove what plans cost at least in the parts that another process leaves to this one."""
+    began, stop = time.monotonic(), _stop_asked()
+    gone = _limits(args)
+    task = read(Task, args.task)
+    proof = prove(task, lambda: stop() or gone() or time.monotonic() - began >= args.seconds)
+    say({"event": "done", "seconds": round(time.monotonic() - began, 3), "result": proof})
+    return 0
 
 
 def _search(args: argparse.Namespace, search: Callable[..., Result | Repair]) -> int:
@@ -266,6 +278,7 @@ def parser() -> argparse.ArgumentParser:
     solving = command("solve", solve_command, "problem")
     benching = command("bench", bench_command)
     mending = command("repair", repair_command, "problem")
+    proving = command("prove", prove_command, "task")
     helping = command("helps", helps_command, "problem", "plan?")
     for each, seconds in ((solving, 10.0), (mending, 2.0), (benching, None), (helping, 30.0)):
         each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
@@ -276,10 +289,12 @@ def parser() -> argparse.ArgumentParser:
         each.add_argument(
             "--work", type=_number(int, 0), help="tries, instead of seconds: alike on every machine"
         )
+    for each in (solving, mending, helping, proving):
         each.add_argument("--lines", action="store_true", help="JSON lines, each as it comes")
         each.add_argument("--nice", type=_number(int, 0), default=0)
         each.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
-    solving.add_argument("--proof", type=_number(float, 0), help="share of the time for the bound")
+    solving.add_argument("--no-proof", action="store_true", help="look for plans, not for a bound")
+    proving.add_argument("--seconds", type=_number(float, 0), default=60.0, help="[s] at most")
     benching.add_argument("--json", action="store_true", help="a JSON line a row")
     benching.add_argument("--suite", choices=SUITES, default="yards")
     benching.add_argument("--case", help="one of them alone, by its name; of yards also a file")

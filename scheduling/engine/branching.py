@@ -3,12 +3,12 @@
 Prices mix ways of a job that no plan can mix. So the plans are parted by when one of her steps starts, or by
 whether it is done in one place; each part has a bound of its own, and the least of all parts' holds for all.
 The part with the least bound is parted first (branch and bound, Land & Doig 1960; bounds by prices at each
-node as in Fisher 1981). The prices of a part lead to plans, too, cheaper ones than a search finds in the time.
+node as in Fisher 1981). The prices of a part lead to plans, too, often the cheapest.
 """
 
 import heapq
 import random
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from math import gcd
@@ -18,16 +18,18 @@ import numpy as np
 from scheduling.engine.builds import plan_at
 from scheduling.engine.climb import Climb, Mixture
 from scheduling.engine.compiled import Ints, compile_problem
+from scheduling.engine.cost import cost_of
 from scheduling.engine.prices import Floats, Way, whole
 from scheduling.engine.problem import Job, Option, Problem, Step, Table
-from scheduling.engine.schedule import Schedule, StepTime
+from scheduling.engine.schedule import Schedule, StepTime, Unplaced
+from scheduling.engine.witness import check
 
 ROUNDS = 4
 """Rounds of the climb in each part: with 12 the bound of the 12-boat example rises more slowly (measured)."""
 ELSEWHERE = 8.0
 """[slots] as far apart as two places count; from 2 to 16 it is the same there (measured)."""
 LOOKS = 2
-"""A plan is made in one of so many parts that are looked at: that takes a seventh of the time of both halves."""
+"""A plan is made in one of so many parts that are looked at; it takes a seventh of the time of both halves."""
 KEPT = 200
 """Open parts up to which arrays are kept for each: 0.3 MiB each in the example of 12 boats (measured)."""
 TAKEN = 1e-3
@@ -49,6 +51,14 @@ class Cut:
         return (time.place == self.place if self.place else time.start < self.before) == inside
 
 
+@dataclass(frozen=True, slots=True)
+class Half:
+    """The plans on one side of a cut."""
+
+    cut: Cut
+    inside: bool
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class _Part:
     """Some of the plans, and what is known of what they cost."""
@@ -57,6 +67,7 @@ class _Part:
     number: int
     problem: Problem = field(compare=False)
     climb: Climb = field(compare=False)
+    halves: tuple[Half, ...] = field(default=(), compare=False)  # whose plans are all in it
 
 
 class Branching:
@@ -65,7 +76,7 @@ class Branching:
     def __init__(self, climb: Climb, seed: int = 1) -> None:
         """`climb` has been gone on with, and not been shut."""
         self.climb, self.problem = climb, climb.dual.compiled.problem
-        self.coin, self.rng = coin(self.problem), random.Random(seed)
+        self.coin, self.seed, self.rng = coin(self.problem), seed, random.Random(seed)
         self.above = climb.above  # [parts] the cost of the cheapest plan known
         self.plan: Schedule | None = None  # it, if it was found here
         self.open = [_Part(climb.value, 0, self.problem, climb)]
@@ -83,6 +94,11 @@ class Branching:
         """Whether no part is left in which a plan could be cheaper, or none that can be parted."""
         return self.stuck or not self.open or self._whole(self.open[0].value) >= self.above
 
+    def learn(self, total: int) -> None:
+        """A plan costs so much [minor units]: what is no cheaper need not be looked for."""
+        if total * self.climb.parts < self.above:
+            self.above, self.plan = total * self.climb.parts, None
+
     def go_on(
         self,
         rounds: int,
@@ -93,27 +109,46 @@ class Branching:
         while rounds > 0 and not self.done and not should_stop():
             part = self.open[0]
             cut = where_to_cut(part.problem, part.climb)
-            if self.looked % LOOKS == 0 or cut is None:
+            if cut is None:
+                self._take_whole(part, on_plan)
+                self.stuck = not self.done
+                return
+            if self.looked % LOOKS == 0:
                 self._look(part, on_plan)
             self.looked += 1
-            if cut is None:
-                self.stuck = True
-                return
-            halves = list[_Part]()
-            for inside in (True, False):
-                problem = with_cut(part.problem, cut, inside)
-                enough, open_ = self.above - self.coin + 1, partial(_open, cut, inside)
-                climb = part.climb.parted(problem, cut.job, open_, enough)
-                climb.go_on(ROUNDS, should_stop)
-                climb.shut(len(self.open) > KEPT)
-                rounds -= ROUNDS
-                self.tries += climb.tries
-                self.made += 1
-                halves.append(_Part(max(climb.value, part.value), self.made, problem, climb))
+            halves = [self._half(part, Half(cut, inside), should_stop) for inside in (True, False)]
+            rounds -= 2 * ROUNDS
             heapq.heappop(self.open)
             for half in halves:
                 if self._whole(half.value) < self.above:
                     heapq.heappush(self.open, half)
+
+    def _half(self, part: _Part, half: Half, should_stop: Callable[[], bool]) -> _Part:
+        """The plans of a part that are on one side of a cut."""
+        problem = with_cut(part.problem, half.cut, half.inside)
+        climb = part.climb.parted(problem, half.cut.job, partial(_open, half), self.above - self.coin + 1)
+        climb.go_on(ROUNDS, should_stop)
+        climb.shut(len(self.open) > KEPT)
+        self.tries += climb.tries
+        self.made += 1
+        return _Part(max(climb.value, part.value), self.made, problem, climb, (*part.halves, half))
+
+    def leave_half(self) -> tuple[tuple[Half, ...], ...]:
+        """Let go of every second part, for somebody else to look at: by halves that its plans are all in."""
+        parts = sorted(self.open)
+        self.open = parts[0::2]  # in order, so it is a heap
+        return tuple(part.halves for part in parts[1::2])
+
+    def take(self, parts: Iterable[tuple[Half, ...]], should_stop: Callable[[], bool]) -> None:
+        """Look at these parts alone; what there is no time to part is looked at as a whole."""
+        (whole_,) = self.open
+        self.open = []
+        for halves in parts:
+            part = whole_
+            for half in halves:
+                if not should_stop():
+                    part = self._half(part, half, should_stop)
+            heapq.heappush(self.open, part)
 
     def _look(self, part: _Part, on_plan: Callable[[Schedule], None]) -> None:
         """Make a plan at the prices of a part: first who is the least mixed, and by chance."""
@@ -124,9 +159,26 @@ class Branching:
         }
         state = plan_at(compiled, part.climb.best, sorted(rank, key=rank.__getitem__))
         self.tries += len(rank)
-        if state is not None and state.total < self.above:
-            self.above, self.plan = state.total, state.schedule()
-            on_plan(self.plan)
+        if state is not None:
+            self._keep(state.schedule(), state.total, on_plan)
+
+    def _take_whole(self, part: _Part, on_plan: Callable[[Schedule], None]) -> None:
+        """The ways of a part in which none is mixed, if they make a plan."""
+        jobs = dict[str, tuple[StepTime, ...]]()
+        for job, mixture in zip(part.problem.jobs, part.climb.jobs, strict=True):
+            times = mixture.ways[int(mixture.share.argmax())].times
+            if times:
+                jobs[job.id] = times
+        out = Unplaced(rule="cost", says="to place her costs more than to leave her out")
+        left = {job.id: out for job in part.problem.jobs if job.id not in jobs}
+        plan = Schedule(jobs=jobs, unplaced=left)
+        if all(breach.fact for breach in check(part.problem, plan)):
+            self._keep(plan, sum(cost_of(part.problem, plan).values()), on_plan)
+
+    def _keep(self, plan: Schedule, total: int, on_plan: Callable[[Schedule], None]) -> None:
+        if total < self.above:
+            self.above, self.plan = total, plan
+            on_plan(plan)
 
     def _whole(self, value: int) -> int:
         """[parts] what no plan can cost less than if it can't cost less than this: plans cost whole coins."""
@@ -145,8 +197,8 @@ def coin(problem: Problem) -> int:
     return max(gcd(*prices), 1)
 
 
-def _open(cut: Cut, inside: bool, way: Way) -> bool:
-    return bool(way.times) and cut.has(way.times, inside)
+def _open(half: Half, way: Way) -> bool:
+    return bool(way.times) and half.cut.has(way.times, half.inside)
 
 
 def where_to_cut(problem: Problem, climb: Climb) -> Cut | None:

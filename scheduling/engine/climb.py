@@ -72,11 +72,11 @@ class Climb:
         other.there, other.most = self.there, self.most
         other.air = self.air  # that what it has learnt is of the same things
         before = self.compiled
-        other.compiled = compile_problem(problem) if before is None else compiled_again(before, problem, job_id)
-        other.dual = Dual(other.compiled, self.air)
+        compiled = compiled_again(before, problem, job_id) if before is not None else compile_problem(problem)
+        other.compiled, other.dual = compiled, Dual(compiled, self.air)
         other.step = self.first_step if self.settled else self.step
         other.first_step = self.first_step
-        number = list(other.compiled.jobs).index(job_id)
+        number = list(compiled.jobs).index(job_id)
         other.jobs = [mixture.only(keeps if n == number else None) for n, mixture in enumerate(self.jobs)]
         other.modes = self.modes.copy()
         least, way = other.dual.least(job_id, self.best)  # all others pay what they did

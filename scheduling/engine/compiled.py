@@ -239,7 +239,7 @@ def compiled_again(compiled: Compiled, problem: Problem, job_id: str) -> Compile
         books=books_of(problem),
         jobs={job.id: job for job in problem.jobs},
         # not what is known by the place in memory of an option, which may be another's by now
-        takes_cache={key: takes for key, takes in compiled.takes_cache.items() if not isinstance(key[0], int)},
+        takes_cache={key: takes for key, takes in compiled.takes_cache.items() if isinstance(key[0], tuple)},
         shared={key: found for key, found in compiled.shared.items() if key[0] != job_id},
     )
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from scheduling.engine import slots, witness
 from scheduling.engine.branching import Branching
+from scheduling.engine.child import GRACE
 from scheduling.engine.climb import Climb
 from scheduling.engine.colour import colour
 from scheduling.engine.compiled import Compiled, compile_problem
@@ -19,10 +20,11 @@ from scheduling.engine.explain import kept_by
 from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
 from scheduling.engine.insertion import State
 from scheduling.engine.problem import Problem
+from scheduling.engine.proving import MANY_ROUNDS, STEPS, Proof, prove_with_another
 from scheduling.engine.repair import Pair, stand_on_posted
 from scheduling.engine.rounded import rounded
 from scheduling.engine.schedule import BoundPrices, Kept, Result, Schedule, Unplaced, WitnessRefused
-from scheduling.engine.second import GRACE, Second
+from scheduling.engine.second import Second
 
 FEW_JOBS, FEW_STARTS = 12, 40_000
 """Up to so many jobs, and places of each option x slots, CP-SAT takes the whole yard: 10,000 are proven in
@@ -31,15 +33,15 @@ SEARCH_SHARE = 0.4
 """The share of the time that goes to the search before CP-SAT takes over."""
 BEAT, TELLING = 1.0, 20
 """[s] at least between two plans that are told, and how many times as long as telling the last one took."""
+LOOK = 2.0
+"""[s] of search at a time while plans are parted: a cooling in the example of 12 boats."""
 LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
-PRICE_SHARE, LEAST_TO_PRICE, MOST_STEPS = 0.1, 5.0, 200
-"""The share of the time or work for the bound by prices, [s] below which it is left away, and its steps."""
-BRANCH_SHARE, SECOND_SHARE = 0.6, 0.95
-"""The share of the time for the bound of a yard of few boats (ROUNDED_JOBS), where plans are parted, too; its
-search is done in less (the example of 12 boats finds its best plan in 10 s). And that of a second process,
-while the first one searches: those boats in pools are proven in 45 s, with no good plan to begin with."""
-MANY_ROUNDS = 10**6  # more than anybody waits for
+PRICE_SHARE, LEAST_TO_PRICE = 0.1, 5.0
+"""The share of the time or work for the bound by prices, [s] below which it is left away."""
+BRANCH_SHARE = 0.8
+"""The share of the time for the bound of a yard of few boats (ROUNDED_JOBS), where plans are parted, too, by
+both processes: those parts lead to the cheapest plans (the example of 12 boats, measured)."""
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
 ROUNDED_JOBS = 15
@@ -60,15 +62,15 @@ def solve(
     should_stop: Callable[[], bool] | None = None,
     on_phase: Callable[[str], None] | None = None,
     start: Schedule | None = None,
-    proof: float | None = None,
+    proof: bool = True,
 ) -> Result:
     """The best plan found in `seconds`, or with `work` insertions by each worker whatever the clock says.
 
     `on_better` is told the first plan and then better ones, each checked; `on_phase` what is being done now
     (PHASES). Frozen steps stay where they are posted unless a fact forces them (`thawed`); the bound is of
     plans that keep them. The search goes on from `start`, else from the posted plan as it can still be, if
-    that keeps the rules and costs less than the first plan. `proof` is the share of the time for the bound,
-    where it pays, if not the usual one. Raises WitnessRefused.
+    that keeps the rules and costs less than the first plan. Without `proof` there is no bound by prices
+    but that of the search. Raises WitnessRefused.
     """
     began = time.monotonic()
     problem, mended = stand_on_posted(problem)
@@ -96,7 +98,7 @@ class _Run:
         self.on_better, self.should_stop = on_better, should_stop
         self.on_phase: Callable[[str], None] = lambda _: None
         self.start: Schedule | None = None
-        self.proof: float | None = None
+        self.proof = True
         self.thawed: tuple[Pair, ...] = ()
         self.prices: BoundPrices | None = None
         self.began, self.quiet_until = time.monotonic(), 0.0
@@ -130,7 +132,7 @@ class _Run:
                 best, best_total = better.schedule(), better.total
             if second is not None:
                 best, best_total = self._take_over(second, best, best_total)
-            else:
+            if second is None or self._few():
                 best, best_total = self._price(search, best, best_total)
         finally:
             if second is not None:
@@ -168,27 +170,19 @@ class _Run:
             return None
         if not self._small():
             left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
-        proof = SECOND_SHARE if self._few() and not self._small() else None
-        return Second(self.problem, seed=self.seed + 1, seconds=left, work=self.work, proof=proof)
+        if self._few():  # then both prove
+            left -= self._to_price()
+        return Second(
+            self.problem, seed=self.seed + 1, seconds=left, work=self.work, proves=not self._few()
+        )
 
     def _improve(self, search: Search, state: State, second: Second | None) -> State:
         share = SEARCH_SHARE if self._small() else 1.0
         time_left = (self.seconds - self._passed()) * share - (0 if self._small() else self._to_finish())
-        if second is None:
+        if second is None or self._few():
             time_left -= self._to_price()
-        best = state.total
-
-        def better(found: State) -> None:
-            nonlocal best
-            best = found.total
-            self._tell(found.schedule())
-
-        def enough() -> bool:
-            proven = self.work is None and second is not None and second.proves(best)
-            return proven or self._asked_to_stop()
-
-        budget = Budget(max(time_left, 0.0), self.work, enough)
-        return improve(search, state, random.Random(self.seed), budget, better)
+        budget = Budget(max(time_left, 0.0), self.work, self._asked_to_stop)
+        return improve(search, state, random.Random(self.seed), budget, lambda s: self._tell(s.schedule()))
 
     def _to_finish(self) -> float:
         """[s] kept back for colours, reasons and witness: on a busy machine more, as the first plan shows."""
@@ -198,20 +192,20 @@ class _Run:
     def _to_price(self) -> float:
         """[s] kept for the bound by prices, which the second process works out where there is one."""
         share = BRANCH_SHARE if self._few() else PRICE_SHARE
-        share = self.proof or share
-        return 0.0 if self._small() or self.seconds < LEAST_TO_PRICE else share * self.seconds
+        usual = self.proof and not self._small() and self.seconds >= LEAST_TO_PRICE
+        return share * self.seconds if usual else 0.0
 
     def _few(self) -> bool:
         return len(self.problem.jobs) <= ROUNDED_JOBS
 
     def _price(self, search: Search, best: Schedule, total: int) -> tuple[Schedule, int]:
-        """A better bound than each boat alone, where prices give one; and a cheaper plan, if it leads to one."""
+        """A better bound than each boat alone, where prices give one; and a plan, if that leads to one."""
         rounds = MANY_ROUNDS
         if self.work is not None:
             rounds = int(PRICE_SHARE * self.work / max(len(self.problem.jobs), 1))
         elif not self._to_price():
             return best, total
-        if self._small() or total == self.bound:
+        if self._small() or total == self.bound or not self.proof:
             return best, total
         self.on_phase("prices")
         until = self.seconds - self._to_finish()
@@ -219,22 +213,41 @@ class _Run:
         def over() -> bool:
             return self._asked_to_stop() or (self.work is None and self._passed() >= until)
 
+        def keep(plan: Schedule) -> None:
+            nonlocal best, total
+            best, total = self._cheaper(plan, best, total)
+            self._tell(best)
+
+        def look() -> int:
+            found = improve(search, state_of(search.compiled, best), rng, Budget(LOOK, None, over))
+            if found.total < total:
+                keep(found.schedule())
+            return total
+
+        rng = random.Random(self.seed + 2)  # the second process has the next one
         told = rounded(self.problem) if self._few() else self.problem
         climb = (None if self._few() else search.climb) or Climb(told, total)
         before = climb.tries
-        climb.go_on(min(rounds, MOST_STEPS), over)
+        climb.go_on(min(rounds, STEPS), over)
         self.tries += climb.tries - before
         self._bounded(climb)
-        if self._few():
-            self.on_phase("proof")
-            parts = Branching(climb, self.seed)
-            parts.go_on(rounds - climb.tries // len(told.jobs), over, self._tell)
-            self.tries += parts.tries
-            if parts.bound > (self.bound or 0):
-                self.bound, self.bound_by = parts.bound, "branching"
-            if parts.plan is not None:
-                best, total = parts.plan, sum(cost_of(self.problem, parts.plan).values())
-        return best, total
+        if not self._few():
+            return best, total
+        self.on_phase("proof")
+        parts, left = Branching(climb, self.seed), until - self._passed()
+        if self.workers > 1 and self.work is None and left > LEAST_FOR_SECOND:
+            proof = prove_with_another(self.problem, parts, left, over, keep, look)
+        else:
+            parts.go_on(rounds - climb.tries // len(told.jobs), over, keep)
+            proof = Proof(bound=parts.bound, tries=parts.tries, schedule=parts.plan)
+        self.tries += proof.tries
+        if proof.bound > (self.bound or 0):
+            self.bound, self.bound_by = proof.bound, "branching"
+        return self._cheaper(proof.schedule, best, total)
+
+    def _cheaper(self, found: Schedule | None, best: Schedule, total: int) -> tuple[Schedule, int]:
+        cost = sum(cost_of(self.problem, found).values()) if found is not None else total
+        return (found, cost) if found is not None and cost < total else (best, total)
 
     def _bounded(self, climb: Climb) -> None:
         if climb.bound > (self.bound or 0):
@@ -251,9 +264,7 @@ class _Run:
         self.tries += second.tries
         if second.bound is not None and second.bound > (self.bound or 0):
             self.bound, self.bound_by, self.prices = second.bound, second.bound_by, second.prices
-        if found is not None and sum(cost_of(self.problem, found).values()) < total:
-            return found, sum(cost_of(self.problem, found).values())
-        return best, total
+        return self._cheaper(found, best, total)
 
     def _finish_small(self, best: Schedule, total: int, search: Search) -> tuple[Schedule, int]:
         """CP-SAT on the whole yard, with the plan as a hint, for what is left of the time."""
