@@ -43,7 +43,7 @@ from scheduling.engine.risk import winters  # noqa: E402
 from scheduling.engine.schedule import RULES, Result, Rule, WitnessRefused  # noqa: E402
 from scheduling.engine.solve import solve  # noqa: E402
 from scheduling.engine.witness import check, cost  # noqa: E402
-from tests.engine.bound_bench import alone_s, below_columns, relaxed  # noqa: E402
+from tests.engine.bound_bench import alone_s, below_columns, pools_only, relaxed  # noqa: E402
 from tests.engine.brute import bites, cheapest  # noqa: E402
 from tests.engine.growth_bench import (  # noqa: E402
     first_plan_s,
@@ -62,7 +62,7 @@ from yard.trade.drying import REGIMES, TENT, TENT_C, decay_a_day  # noqa: E402
 from yard.trade.forecast import fit  # noqa: E402
 from yard.trade.rounds import RoundRead, usable  # noqa: E402
 
-BOATS40 = FOLDER / "examples" / "boats40.json"
+BOATS12, BOATS40 = (FOLDER / "examples" / f"boats{boats}.json" for boats in (12, 40))
 RANDOM, WORK = 500, 60  # random yards, and insertions for each
 SMALL = 200  # problems for brute force
 BITES = 20  # of them, for each rule
@@ -145,6 +145,13 @@ def bounds(demo: Path, full: bool) -> Iterator[Row]:
         close = closeness(found.total, found.bound, found.alone, len(found.schedule.unplaced))
         gap = round(close.gap_pct, 1) if close is not None else 100
         yield row(f"{what}, 60 s: the most that could be saved, of all money", gap, target, unit="%")
+    boats12 = from_json(Problem, json.loads(BOATS12.read_text("utf-8")))
+    for what, told, target in (("in pools, no air", pools_only(boats12), 0), ("lanes and air", boats12, 1)):
+        small = solve(told, seconds=60, workers=2)
+        gap = round(100 * (small.total - (small.bound or 0)) / small.total, 2)
+        yield row(
+            f"12 boats, {what}, 60 s: the most that could be saved, of all money", gap, target, unit="%"
+        )
     boats40 = from_json(Problem, json.loads(BOATS40.read_text("utf-8")))
     below = round(below_columns(boats40, 6), 2)
     yield row("40 boats: bound after 6 s (CPU) below the linear programme of all ways", below, 0.5, unit="%")

@@ -29,9 +29,9 @@ ROUNDS = 4
 ELSEWHERE = 8.0
 """[slots] as far apart as two places count; from 2 to 16 it is the same there (measured)."""
 LOOKS = 2
-"""A plan is made in one of so many parts that are looked at; it takes a seventh of the time of both halves."""
+"""A plan is made in one of so many parts that are looked at; it takes a seventh of the time of two halves."""
 KEPT = 200
-"""Open parts up to which arrays are kept for each: 0.3 MiB each in the example of 12 boats (measured)."""
+"""Open parts up to which arrays are kept for each."""
 TAKEN = 1e-3
 """The share from which on a way counts as taken."""
 

@@ -44,9 +44,7 @@ class Child:
             if b'"result"' in raw:
                 self._line = raw.decode()
 
-    def last(
-        self, *, wait: bool, stop: Callable[[], bool], patience: float = GRACE
-    ) -> dict[str, Any] | None:
+    def last(self, *, wait: bool, stop: Callable[[], bool], patience: float = GRACE) -> dict[str, Any] | None:
         """The last line with a result; None if there is none, or it failed.
 
         With `wait`, once it is done by itself; else it is asked to end now. If it has not ended after

@@ -172,9 +172,7 @@ class _Run:
             left = max(left - 1.0 - 2 * self._to_finish(), 1.0)  # so that it is done when we are
         if self._few():  # then both prove
             left -= self._to_price()
-        return Second(
-            self.problem, seed=self.seed + 1, seconds=left, work=self.work, proves=not self._few()
-        )
+        return Second(self.problem, seed=self.seed + 1, seconds=left, work=self.work, proves=not self._few())
 
     def _improve(self, search: Search, state: State, second: Second | None) -> State:
         share = SEARCH_SHARE if self._small() else 1.0

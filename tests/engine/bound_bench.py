@@ -7,7 +7,7 @@ from dataclasses import replace
 from scheduling.engine.climb import Climb
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.improve import first_plan, start_search
-from scheduling.engine.problem import Problem
+from scheduling.engine.problem import Job, Option, Place, Problem, Step
 from scheduling.engine.solve import solve
 from tests.engine.columns import best_by_columns
 
@@ -40,6 +40,43 @@ def without_lanes(told: Problem) -> Problem:
 def without_air(told: Problem) -> Problem:
     """No dust spoils anything."""
     return replace(told, places=tuple(replace(p, air=None) for p in told.places))
+
+
+def pools_only(told: Problem) -> Problem:
+    """The bays of each lane as one pool, and no air; who is pinned to one of them is pinned to the pool."""
+    lanes: dict[str, list[Place]] = {}
+    for place in told.places:
+        lanes.setdefault(place.lane or place.id, []).append(place)
+    name = {place.id: lane for lane, places in lanes.items() for place in places}
+    pools = [
+        replace(
+            places[0],
+            id=lane,
+            room=sum(place.room for place in places),
+            units=tuple(place.id for place in places) if len(places) > 1 else places[0].units,
+            lane=None,
+            depth=None,
+            air=None,
+        )
+        for lane, places in lanes.items()
+    ]
+
+    def option(old: Option) -> Option:
+        return replace(old, places=tuple(dict.fromkeys(name[place] for place in old.places)))
+
+    def step(old: Step) -> Step:
+        posted = old.posted and replace(old.posted, place=name[old.posted.place])
+        pinned = old.pin_place and name[old.pin_place]
+        return replace(old, options=tuple(map(option, old.options)), pin_place=pinned, posted=posted)
+
+    def job(old: Job) -> Job:
+        begun = old.begun
+        if begun is not None:
+            bay = begun.place if len(lanes[name[begun.place]]) > 1 else begun.unit
+            begun = replace(begun, place=name[begun.place], unit=bay, option=option(begun.option))
+        return replace(old, begun=begun, steps=tuple(map(step, old.steps)))
+
+    return replace(told, places=tuple(pools), airs=(), jobs=tuple(map(job, told.jobs)))
 
 
 def free_swaps(told: Problem) -> Problem:

@@ -1,15 +1,18 @@
 """Plans parted in two: no plan is lost, and what all parts prove together is more than prices alone prove."""
 
+import json
 from functools import partial
 
 import pytest
 
-from scheduling.engine.branching import Branching, Cut, with_cut
+from scheduling.engine.branching import Branching, Cut, coin, with_cut
 from scheduling.engine.climb import Climb
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.finish import cp_solve
 from scheduling.engine.improve import first_plan
+from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.prices import bound_of
+from scheduling.engine.proving import Task, prove
 from scheduling.engine.solve import solve
 from scheduling.engine.witness import check, cost
 from tests.engine.brute import cheapest
@@ -74,6 +77,23 @@ def test_at_the_same_prices_a_part_proves_no_less_than_the_whole(seed):
             yard = with_cut(climb.dual.compiled.problem, cut, inside)
             half = climb.parted(yard, cut.job, keeps, climb.above)
             assert half.value >= climb.value, (cut, inside)
+            assert half.value == half.dual.value(half.best)[0], "and what it proves is worked out whole"
+
+
+def test_a_part_proves_the_same_whether_or_not_arrays_were_kept():
+    """Of a job who may do less than before nothing is known any more; of all others everything."""
+    told = random_problem(1, jobs=4, slots=24, places=2)
+    climb = Climb(told, first_plan(compile_problem(told)).total)
+    climb.go_on(20)
+    for cut in cuts(told):
+        yard, keeps = with_cut(climb.dual.compiled.problem, cut, True), partial(_kept, cut, True)
+        kept = climb.parted(yard, cut.job, keeps, climb.above)
+        kept.go_on(5)
+        compiled, climb.compiled = climb.compiled, None
+        anew = climb.parted(yard, cut.job, keeps, climb.above)
+        anew.go_on(5)
+        climb.compiled = compiled
+        assert kept.value == anew.value, cut
 
 
 def _kept(cut, inside, way):
@@ -94,6 +114,9 @@ def test_no_parts_prove_more_than_the_proven_optimum(test_size):
             climb, parts = parted(yard(seed), 150)
             assert answer.status == "proven"
             assert climb.bound <= parts.bound <= answer.total, seed
+            if parts.plan is not None:
+                assert breaches(yard(seed), parts.plan) == []
+                assert sum(cost(yard(seed), parts.plan).values()) >= answer.total
             closer += parts.bound > climb.bound
     assert closer >= SEEDS[test_size] // 2
 
@@ -106,6 +129,63 @@ def test_a_cheaper_plan_than_what_was_said_to_be_one_is_not_ruled_out():
     parts = Branching(climb)
     parts.go_on(200)
     assert (parts.bound, parts.done) == (99, True)
+
+
+@pytest.mark.parametrize(("jobs", "seed", "all_of_it"), ((4, 8, True), (5, 2, True), (4, 0, False)))
+def test_two_who_each_look_at_half_of_the_parts_prove_together_what_one_proves(jobs, seed, all_of_it):
+    """The optimum is in one of both halves; `all_of_it` where prices see all that it costs."""
+    told = random_problem(seed, jobs=jobs, slots=24, places=2)
+    answer = cp_solve(told, hint=None, free=None, seconds=20, workers=1, seed=1)
+    parts = parted(told, 24)[1]
+    assert len(parts.open) > 1, "there is something to share"
+    task = Task(problem=told, above=first_plan(compile_problem(told)).total, seed=2, parts=parts.leave_half())
+    task = from_json(Task, json.loads(json.dumps(to_json(task))))
+    other = prove(task, lambda: False)
+    parts.go_on(1000)
+    bound, alone = min(parts.bound, other.bound), parted(told, 1000)[1].bound
+    assert max(bound, alone) <= answer.total
+    plans = [plan for plan in (parts.plan, other.schedule) if plan is not None]
+    least = min(sum(cost(told, plan).values()) for plan in plans)
+    assert not all_of_it or alone == bound == least == answer.total
+
+
+def test_with_no_time_for_its_half_the_other_one_claims_what_prices_alone_prove():
+    told = random_problem(0, jobs=4, slots=24, places=2)
+    climb, parts = parted(told, 24)
+    task = Task(problem=told, above=climb.above // climb.parts, seed=2, parts=parts.leave_half())
+    assert prove(task, lambda: True).bound <= climb.bound
+
+
+def in_two_processes(monkeypatch, seed):
+    """The yard of a few boats as if it were too large for CP-SAT, and shared as soon as it is parted."""
+    monkeypatch.setattr("scheduling.engine.solve._Run._second", lambda self: None)  # it would not know
+    monkeypatch.setattr("scheduling.engine.solve.FEW_JOBS", 0)
+    monkeypatch.setattr("scheduling.engine.proving.SPLIT", 2)
+    return random_problem(seed, jobs=5, slots=24, places=2)
+
+
+@pytest.mark.slow
+def test_two_processes_prove_a_yard_of_few_boats(monkeypatch):
+    yard = in_two_processes(monkeypatch, 2)
+    answer = cp_solve(yard, hint=None, free=None, seconds=20, workers=1, seed=1)
+    result = solve(yard, seconds=10, workers=2, seed=1)
+    assert (result.status, result.bound_by) == ("proven", "branching")
+    assert result.total == result.bound == answer.total
+
+
+@pytest.mark.slow
+def test_if_the_other_process_fails_no_more_is_claimed_than_prices_prove(monkeypatch):
+    yard = in_two_processes(monkeypatch, 7)
+    monkeypatch.setattr("scheduling.engine.proving.Prover.proof", lambda self, stop: None)
+    result = solve(yard, seconds=8, workers=2, seed=1)
+    assert result.bound == bound_of(yard, result.prices) < result.total
+
+
+def test_what_plans_cost_is_a_multiple_of_their_coin():
+    for seed in range(20):
+        told = random_problem(seed, jobs=3, slots=24, places=2)
+        assert first_plan(compile_problem(told)).total % coin(told) == 0
+    assert coin(two_for_one_hand()) == 100
 
 
 def test_a_yard_of_few_boats_is_told_the_bound_that_its_parts_prove(monkeypatch):
