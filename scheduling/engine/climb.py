@@ -92,6 +92,7 @@ class Climb:
         Unless `wholly` those are kept that make it easy to go on from.
         """
         del self.dual
+        self.best.paid.clear()
         if wholly:
             self.compiled = None
 

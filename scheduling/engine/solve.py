@@ -39,9 +39,10 @@ LEAST_FOR_SECOND = 3.0
 """[s] of search below which a second process is not worth its start."""
 PRICE_SHARE, LEAST_TO_PRICE = 0.1, 5.0
 """The share of the time or work for the bound by prices, [s] below which it is left away."""
-BRANCH_SHARE = 0.8
+BRANCH_SHARE, SEARCHED = 0.4, 12.0
 """The share of the time for the bound of a yard of few boats (ROUNDED_JOBS), where plans are parted, too, by
-both processes: those parts lead to the cheapest plans (the example of 12 boats, measured)."""
+both processes; and [s] of search after which all of it goes there, since parts lead to cheap plans, too (the
+example of 12 boats, measured)."""
 PHASES = ("first plan", "search", "prices", "proof", "reasons")
 """What a run does, one after the other: the bound by prices and CP-SAT's proof only where they pay."""
 ROUNDED_JOBS = 15
@@ -189,9 +190,11 @@ class _Run:
 
     def _to_price(self) -> float:
         """[s] kept for the bound by prices, which the second process works out where there is one."""
-        share = BRANCH_SHARE if self._few() else PRICE_SHARE
-        usual = self.proof and not self._small() and self.seconds >= LEAST_TO_PRICE
-        return share * self.seconds if usual else 0.0
+        if not self.proof or self._small() or self.seconds < LEAST_TO_PRICE:
+            return 0.0
+        if self._few():
+            return max(BRANCH_SHARE * self.seconds, self.seconds - SEARCHED)
+        return PRICE_SHARE * self.seconds
 
     def _few(self) -> bool:
         return len(self.problem.jobs) <= ROUNDED_JOBS

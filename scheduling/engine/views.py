@@ -15,6 +15,9 @@ from scheduling.engine.jobtable import JobTable
 from scheduling.engine.laneprices import LaneCharges
 from scheduling.engine.state import State
 
+MOST_KEPT = 32 << 20
+"""[bytes] about as much is kept of what jobs pay at the same prices."""
+
 
 @dataclass(frozen=True, slots=True)
 class Prices:
@@ -32,6 +35,9 @@ class Prices:
     so_far: list[Ints] = field(
         default_factory=list, compare=False, repr=False
     )  # once it was asked for: what standing in each place has cost before each slot
+    paid: dict[int, tuple[JobTable, Ints, Ints]] = field(
+        default_factory=dict, compare=False, repr=False
+    )  # and by job table: what standing and the work have cost her
 
     def times(self, scale: float) -> "Prices":
         """These prices, each multiplied by `scale` and rounded down."""
@@ -103,7 +109,7 @@ def look(
     trips = state.left[compiled.mover, a:z] if counted else np.full(z - a, WIDE_OPEN, dtype=np.int64)
     price = None
     if prices is not None:
-        paid, price = _priced(table, prices)
+        paid, price = _paid(table, prices)
         key_end += paid
     key = key_end
     cross = _crossings(state, table, charges, trips, prices, a, z)
@@ -180,6 +186,16 @@ def _passed(table: JobTable, lanes: LaneCharges, a: int, z: int) -> Ints:
     if table.job.begun is not None:
         paid[:, : max(table.job.begun.end - a, 0)] = 0  # a fact costs nothing more
     return paid
+
+
+def _paid(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
+    """What `_priced` works out, kept while there is room: a search asks at the same prices often."""
+    kept = prices.paid.get(id(table))
+    if kept is None:
+        kept = (table, *_priced(table, prices))
+        if len(prices.paid) * kept[1].nbytes <= MOST_KEPT:
+            prices.paid[id(table)] = kept
+    return kept[1], kept[2]
 
 
 def _priced(table: JobTable, prices: Prices) -> tuple[Ints, Ints]:
