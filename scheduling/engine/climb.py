@@ -23,9 +23,9 @@ FIRST_STEP = 20.0
 way; measured. One too long is soon cut."""
 LONGER, SHORTER, GOOD = 3.0, 0.5, 0.5
 """How a step grows that brings a GOOD share of what the model says, and shrinks that brings nothing."""
-SWEEPS, CLOSE, TURNS = 20, 1.0, 4
-"""Rounds over all jobs in which the model is solved, at most, or until so near [share of what it says]; and
-of Newton's rule along a line."""
+SWEEPS, CLOSE, CLOSE_IN_PARTS, TURNS = 20, 0.1, 1.0, 4
+"""Rounds over all jobs in which the model is solved, at most, or until so near [share of what it says], in
+parts of the plans less so; and of Newton's rule along a line."""
 NOWHERE = 1e-4
 """The share of the first step from which on steps lead nowhere."""
 MOST_WAYS = 60
@@ -50,6 +50,7 @@ class Climb:
         self.jobs = [Mixture() for _ in compiled.jobs]
         self.modes = Modes(self.dual.air, self.dual.first_air * self.there.shape[1], self.there.shape[1])
         self.step = self.first_step = 0.0
+        self.close = CLOSE
 
     @property
     def bound(self) -> int:
@@ -75,7 +76,7 @@ class Climb:
         compiled = compiled_again(before, problem, job_id) if before is not None else compile_problem(problem)
         other.compiled, other.dual = compiled, Dual(compiled, self.air)
         other.step = self.first_step if self.settled else self.step
-        other.first_step = self.first_step
+        other.first_step, other.close = self.first_step, CLOSE_IN_PARTS
         number = list(compiled.jobs).index(job_id)
         other.jobs = [mixture.only(keeps if n == number else None) for n, mixture in enumerate(self.jobs)]
         other.modes = self.modes.copy()
@@ -172,7 +173,7 @@ class Climb:
                 said, off = said + least, off + more
             least, more = self.modes.mix(centre, worth, over, self.step)
             said, off = said + least, off + more
-            fine = CLOSE * max(said - self.value, 0) / len(self.jobs)
+            fine = self.close * max(said - self.value, 0) / len(self.jobs)
             if off <= fine * len(self.jobs):
                 break
         said = -float(worth @ there) + sum(float(job.costs(worth).min()) for job in self.jobs)

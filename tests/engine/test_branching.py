@@ -12,7 +12,8 @@ from scheduling.engine.finish import cp_solve
 from scheduling.engine.improve import first_plan
 from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.prices import bound_of
-from scheduling.engine.proving import Task, prove
+from scheduling.engine.proving import Task, prove, prove_with_another
+from scheduling.engine.rounded import rounded
 from scheduling.engine.solve import solve
 from scheduling.engine.witness import check, cost
 from tests.engine.brute import cheapest
@@ -28,6 +29,14 @@ def parted(told, rounds):
     parts = Branching(climb)
     parts.go_on(rounds)
     return climb, parts
+
+
+def shared(told):
+    """Parts of a yard as soon as there is something to share."""
+    parts = parted(told, 0)[1]
+    parts.go_on(1000, lambda: len(parts.open) > 1)
+    assert len(parts.open) > 1
+    return parts
 
 
 def cuts(told):
@@ -131,13 +140,14 @@ def test_a_cheaper_plan_than_what_was_said_to_be_one_is_not_ruled_out():
     assert (parts.bound, parts.done) == (99, True)
 
 
-@pytest.mark.parametrize(("jobs", "seed", "all_of_it"), ((4, 8, True), (5, 2, True), (4, 0, False)))
+@pytest.mark.parametrize(
+    ("jobs", "seed", "all_of_it"), ((4, 2, True), (5, 2, True), (4, 0, False))
+)
 def test_two_who_each_look_at_half_of_the_parts_prove_together_what_one_proves(jobs, seed, all_of_it):
     """The optimum is in one of both halves; `all_of_it` where prices see all that it costs."""
     told = random_problem(seed, jobs=jobs, slots=24, places=2)
     answer = cp_solve(told, hint=None, free=None, seconds=20, workers=1, seed=1)
-    parts = parted(told, 24)[1]
-    assert len(parts.open) > 1, "there is something to share"
+    parts = shared(told)
     task = Task(problem=told, above=first_plan(compile_problem(told)).total, seed=2, parts=parts.leave_half())
     task = from_json(Task, json.loads(json.dumps(to_json(task))))
     other = prove(task, lambda: False)
@@ -151,34 +161,37 @@ def test_two_who_each_look_at_half_of_the_parts_prove_together_what_one_proves(j
 
 def test_with_no_time_for_its_half_the_other_one_claims_what_prices_alone_prove():
     told = random_problem(0, jobs=4, slots=24, places=2)
-    climb, parts = parted(told, 24)
+    parts = shared(told)
+    climb = parts.climb
     task = Task(problem=told, above=climb.above // climb.parts, seed=2, parts=parts.leave_half())
     assert prove(task, lambda: True).bound <= climb.bound
 
 
-def in_two_processes(monkeypatch, seed):
-    """The yard of a few boats as if it were too large for CP-SAT, and shared as soon as it is parted."""
-    monkeypatch.setattr("scheduling.engine.solve._Run._second", lambda self: None)  # it would not know
-    monkeypatch.setattr("scheduling.engine.solve.FEW_JOBS", 0)
+def in_two_processes(monkeypatch):
+    """(the yard, what two processes prove of it and what prices alone do), shared as soon as it is parted."""
     monkeypatch.setattr("scheduling.engine.proving.SPLIT", 2)
-    return random_problem(seed, jobs=5, slots=24, places=2)
+    told = random_problem(2, jobs=4, slots=24, places=2)
+    above = first_plan(compile_problem(told)).total
+    climb = Climb(rounded(told), above)
+    climb.go_on(30)
+    proof = prove_with_another(told, Branching(climb), 60, lambda: False, lambda _: None, lambda: above)
+    return told, proof, climb.bound
 
 
 @pytest.mark.slow
 def test_two_processes_prove_a_yard_of_few_boats(monkeypatch):
-    yard = in_two_processes(monkeypatch, 2)
-    answer = cp_solve(yard, hint=None, free=None, seconds=20, workers=1, seed=1)
-    result = solve(yard, seconds=10, workers=2, seed=1)
-    assert (result.status, result.bound_by) == ("proven", "branching")
-    assert result.total == result.bound == answer.total
+    told, proof, alone = in_two_processes(monkeypatch)
+    answer = cp_solve(told, hint=None, free=None, seconds=20, workers=1, seed=1)
+    assert alone < proof.bound == answer.total == sum(cost(told, proof.schedule).values())
+    assert breaches(told, proof.schedule) == []
 
 
-@pytest.mark.slow
 def test_if_the_other_process_fails_no_more_is_claimed_than_prices_prove(monkeypatch):
-    yard = in_two_processes(monkeypatch, 7)
-    monkeypatch.setattr("scheduling.engine.proving.Prover.proof", lambda self, stop: None)
-    result = solve(yard, seconds=8, workers=2, seed=1)
-    assert result.bound == bound_of(yard, result.prices) < result.total
+    asked = []
+    monkeypatch.setattr("scheduling.engine.proving.Prover.proof", lambda self, stop: asked.append(self))
+    _, proof, alone = in_two_processes(monkeypatch)
+    assert len(asked) == 1
+    assert proof.bound == alone
 
 
 def test_what_plans_cost_is_a_multiple_of_their_coin():
