@@ -23,7 +23,7 @@ from scheduling.engine.explain import chain, relaxations, whys
 from scheduling.engine.helps import helps
 from scheduling.engine.jsonio import GREATEST, BadInput, from_json, schema_of, to_json
 from scheduling.engine.problem import Problem
-from scheduling.engine.proving import Task, prove
+from scheduling.engine.proving import Proof, Task, prove
 from scheduling.engine.reading import read as read_plan
 from scheduling.engine.repair import Repair, repair, stand_on_posted
 from scheduling.engine.schedule import Result, Schedule, WitnessRefused
@@ -109,8 +109,14 @@ def prove_command(args: argparse.Namespace) -> int:
     began, stop = time.monotonic(), _stop_asked()
     gone = _limits(args)
     task = read(Task, args.task)
-    proof = prove(task, lambda: stop() or gone() or time.monotonic() - began >= args.seconds)
-    say({"event": "done", "seconds": round(time.monotonic() - began, 3), "result": proof})
+
+    def tell(proof: Proof, event: str = "bound") -> None:
+        say({"event": event, "seconds": round(time.monotonic() - began, 3), "result": proof})
+
+    def over() -> bool:
+        return stop() or gone() or time.monotonic() - began >= args.seconds
+
+    tell(prove(task, over, tell if args.lines else lambda _: None), "done")
     return 0
 
 

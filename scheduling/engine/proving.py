@@ -4,6 +4,7 @@ The first process parts the plans, and says which parts it leaves to the other b
 on both doing the same sums.
 """
 
+import json
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,6 +25,8 @@ SPLIT = 16
 """Open parts from which on two processes have enough to do; each is left every second one."""
 TURN = 960
 """Rounds of climbing after which the search for plans goes on: 8 s in the example of 12 boats (measured)."""
+TELL = 80
+"""Rounds of climbing between two tellings."""
 MANY_ROUNDS = 10**6  # more than anybody waits for
 
 
@@ -64,14 +67,17 @@ def prove_with_another(
     parts.go_on(MANY_ROUNDS, lambda: should_stop() or len(parts.open) >= SPLIT, on_plan)
     if should_stop() or len(parts.open) < SPLIT:
         return Proof(bound=parts.bound, tries=parts.tries, schedule=parts.plan)
-    above = whole(parts.above, parts.climb.parts)
-    task = Task(problem=problem, above=above, seed=parts.seed + 1, parts=parts.leave_half())
+
+    def above_now() -> int:
+        return whole(parts.above, parts.climb.parts)
+
+    task = Task(problem=problem, above=above_now(), seed=parts.seed + 1, parts=parts.leave_half())
     prover = Prover(task, until - time.monotonic())
     try:
         while not parts.done and not should_stop():
             parts.go_on(TURN, should_stop, on_plan)
             parts.learn(look())
-        other = prover.proof(stop=should_stop)
+        other = prover.proof(stop=lambda: should_stop() or prover.bound() >= above_now())
     finally:
         prover.end()
     other = other or Proof(bound=parts.climb.bound, tries=0, schedule=None)
@@ -80,15 +86,21 @@ def prove_with_another(
     return Proof(bound=min(parts.bound, other.bound), tries=parts.tries + other.tries, schedule=plan)
 
 
-def prove(task: Task, should_stop: Callable[[], bool]) -> Proof:
-    """Look at the parts of a task until it is done or somebody asks to stop."""
+def prove(
+    task: Task, should_stop: Callable[[], bool], tell: Callable[[Proof], None] = lambda _: None
+) -> Proof:
+    """Look at the parts of a task until it is done or somebody asks to stop; `tell` what is found by then."""
     climb = Climb(rounded(task.problem), task.above)
     climb.go_on(1, lambda: False)
     climb.go_on(STEPS - 1, should_stop)
     parts = Branching(climb, task.seed)
     parts.take(task.parts, should_stop)
-    parts.go_on(MANY_ROUNDS, should_stop)
-    return Proof(bound=parts.bound, tries=climb.tries + parts.tries, schedule=parts.plan)
+    found = Proof(bound=parts.bound, tries=climb.tries + parts.tries, schedule=parts.plan)
+    while not parts.done and not should_stop():
+        tell(found)
+        parts.go_on(TELL, should_stop)
+        found = Proof(bound=parts.bound, tries=climb.tries + parts.tries, schedule=parts.plan)
+    return found
 
 
 class Prover(Child):
@@ -96,6 +108,11 @@ class Prover(Child):
 
     def __init__(self, task: Task, seconds: float) -> None:
         super().__init__(["prove", "-", "--seconds", f"{seconds:.2f}"], task)
+
+    def bound(self) -> int:
+        """[minor units] what it has proven so far; -1 if it has told nothing."""
+        told = json.loads(self._line) if self._line else {}
+        return int(told.get("result", {}).get("bound", -1))
 
     def proof(self, *, stop: Callable[[], bool]) -> Proof | None:
         """What it has found once it is done or somebody asks to `stop`; None if it fails."""

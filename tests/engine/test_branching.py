@@ -140,9 +140,7 @@ def test_a_cheaper_plan_than_what_was_said_to_be_one_is_not_ruled_out():
     assert (parts.bound, parts.done) == (99, True)
 
 
-@pytest.mark.parametrize(
-    ("jobs", "seed", "all_of_it"), ((4, 2, True), (5, 2, True), (4, 0, False))
-)
+@pytest.mark.parametrize(("jobs", "seed", "all_of_it"), ((4, 2, True), (5, 2, True), (4, 0, False)))
 def test_two_who_each_look_at_half_of_the_parts_prove_together_what_one_proves(jobs, seed, all_of_it):
     """The optimum is in one of both halves; `all_of_it` where prices see all that it costs."""
     told = random_problem(seed, jobs=jobs, slots=24, places=2)
