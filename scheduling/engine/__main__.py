@@ -286,7 +286,8 @@ def parser() -> argparse.ArgumentParser:
     mending = command("repair", repair_command, "problem")
     proving = command("prove", prove_command, "task")
     helping = command("helps", helps_command, "problem", "plan?")
-    for each, seconds in ((solving, 10.0), (mending, 2.0), (benching, None), (helping, 30.0)):
+    seconds_for = ((solving, 10.0), (mending, 2.0), (benching, None), (proving, 60.0), (helping, 30.0))
+    for each, seconds in seconds_for:
         each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
     for each in (solving, mending, benching, helping):  # the last think in one process, whatever is said
         each.add_argument("--workers", type=_number(int, 1), default=2, help="processes")
@@ -300,7 +301,6 @@ def parser() -> argparse.ArgumentParser:
         each.add_argument("--nice", type=_number(int, 0), default=0)
         each.add_argument("--memory", type=_number(int, 0), default=0, help="[MiB] at most")
     solving.add_argument("--no-proof", action="store_true", help="look for plans, not for a bound")
-    proving.add_argument("--seconds", type=_number(float, 0), default=60.0, help="[s] at most")
     benching.add_argument("--json", action="store_true", help="a JSON line a row")
     benching.add_argument("--suite", choices=SUITES, default="yards")
     benching.add_argument("--case", help="one of them alone, by its name; of yards also a file")

@@ -10,7 +10,6 @@ import heapq
 import random
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
 from math import gcd
 
 import numpy as np
@@ -18,10 +17,10 @@ import numpy as np
 from scheduling.engine.builds import plan_at
 from scheduling.engine.climb import Climb, Mixture
 from scheduling.engine.compiled import Ints, compile_problem
-from scheduling.engine.cost import cost_of
 from scheduling.engine.prices import Floats, Way, whole
 from scheduling.engine.problem import Job, Option, Problem, Step, Table
-from scheduling.engine.schedule import Schedule, StepTime, Unplaced
+from scheduling.engine.schedule import Schedule, StepTime
+from scheduling.engine.state import State
 from scheduling.engine.witness import check
 
 ROUNDS = 4
@@ -58,6 +57,10 @@ class Half:
     cut: Cut
     inside: bool
 
+    def keeps(self, way: Way) -> bool:
+        """Whether a way of the job that is cut at is one of these plans'; to leave her out is kept anew."""
+        return bool(way.times) and self.cut.has(way.times, self.inside)
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class _Part:
@@ -75,11 +78,11 @@ class Branching:
 
     def __init__(self, climb: Climb, seed: int = 1) -> None:
         """`climb` has been gone on with, and not been shut."""
-        self.climb, self.problem = climb, climb.dual.compiled.problem
-        self.coin, self.seed, self.rng = coin(self.problem), seed, random.Random(seed)
+        problem = climb.dual.compiled.problem
+        self.climb, self.coin, self.seed, self.rng = climb, coin(problem), seed, random.Random(seed)
         self.above = climb.above  # [parts] the cost of the cheapest plan known
         self.plan: Schedule | None = None  # it, if it was found here
-        self.open = [_Part(climb.value, 0, self.problem, climb)]
+        self.open = [_Part(climb.value, 0, problem, climb)]
         self.looked = self.made = self.tries = 0
         self.stuck = False
 
@@ -126,7 +129,7 @@ class Branching:
     def _half(self, part: _Part, half: Half, should_stop: Callable[[], bool]) -> _Part:
         """The plans of a part that are on one side of a cut."""
         problem = with_cut(part.problem, half.cut, half.inside)
-        climb = part.climb.parted(problem, half.cut.job, partial(_open, half), self.above - self.coin + 1)
+        climb = part.climb.parted(problem, half.cut.job, half.keeps, self.above - self.coin + 1)
         climb.go_on(ROUNDS, should_stop)
         climb.shut(len(self.open) > KEPT)
         self.tries += climb.tries
@@ -160,25 +163,24 @@ class Branching:
         state = plan_at(compiled, part.climb.best, sorted(rank, key=rank.__getitem__))
         self.tries += len(rank)
         if state is not None:
-            self._keep(state.schedule(), state.total, on_plan)
+            self._keep(state, on_plan)
 
     def _take_whole(self, part: _Part, on_plan: Callable[[Schedule], None]) -> None:
         """The ways of a part in which none is mixed, if they make a plan."""
-        jobs = dict[str, tuple[StepTime, ...]]()
+        state = State(part.climb.compiled or compile_problem(part.problem))
         for job, mixture in zip(part.problem.jobs, part.climb.jobs, strict=True):
             times = mixture.ways[int(mixture.share.argmax())].times
             if times:
-                jobs[job.id] = times
-        out = Unplaced(rule="cost", says="to place her costs more than to leave her out")
-        left = {job.id: out for job in part.problem.jobs if job.id not in jobs}
-        plan = Schedule(jobs=jobs, unplaced=left)
-        if all(breach.fact for breach in check(part.problem, plan)):
-            self._keep(plan, sum(cost_of(part.problem, plan).values()), on_plan)
+                state.put(job.id, times)
+            else:
+                state.leave_out(job.id)
+        if all(breach.fact for breach in check(part.problem, state.schedule())):
+            self._keep(state, on_plan)
 
-    def _keep(self, plan: Schedule, total: int, on_plan: Callable[[Schedule], None]) -> None:
-        if total < self.above:
-            self.above, self.plan = total, plan
-            on_plan(plan)
+    def _keep(self, state: State, on_plan: Callable[[Schedule], None]) -> None:
+        if state.total < self.above:
+            self.above, self.plan = state.total, state.schedule()
+            on_plan(self.plan)
 
     def _whole(self, value: int) -> int:
         """[parts] what no plan can cost less than if it can't cost less than this: plans cost whole coins."""
@@ -195,10 +197,6 @@ def coin(problem: Problem) -> int:
     prices += [price for job in problem.jobs for price in (job.late_price, job.drop_price)]
     prices += [price for o in options for price in (o.price, o.stand_price, o.rig_price)]
     return max(gcd(*prices), 1)
-
-
-def _open(half: Half, way: Way) -> bool:
-    return bool(way.times) and half.cut.has(way.times, half.inside)
 
 
 def where_to_cut(problem: Problem, climb: Climb) -> Cut | None:

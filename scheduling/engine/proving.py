@@ -49,6 +49,11 @@ class Proof:
     schedule: Schedule | None  # a cheaper plan
 
 
+def found_by(parts: Branching, tries: int = 0) -> Proof:
+    """What these parts prove so far, after so many `tries` before they were parted."""
+    return Proof(bound=parts.bound, tries=tries + parts.tries, schedule=parts.plan)
+
+
 def prove_with_another(
     problem: Problem,
     parts: Branching,
@@ -66,7 +71,7 @@ def prove_with_another(
     until = time.monotonic() + seconds
     parts.go_on(MANY_ROUNDS, lambda: should_stop() or len(parts.open) >= SPLIT, on_plan)
     if should_stop() or len(parts.open) < SPLIT:
-        return Proof(bound=parts.bound, tries=parts.tries, schedule=parts.plan)
+        return found_by(parts)
 
     def above_now() -> int:
         return whole(parts.above, parts.climb.parts)
@@ -95,12 +100,10 @@ def prove(
     climb.go_on(STEPS - 1, should_stop)
     parts = Branching(climb, task.seed)
     parts.take(task.parts, should_stop)
-    found = Proof(bound=parts.bound, tries=climb.tries + parts.tries, schedule=parts.plan)
     while not parts.done and not should_stop():
-        tell(found)
+        tell(found_by(parts, climb.tries))
         parts.go_on(TELL, should_stop)
-        found = Proof(bound=parts.bound, tries=climb.tries + parts.tries, schedule=parts.plan)
-    return found
+    return found_by(parts, climb.tries)
 
 
 class Prover(Child):

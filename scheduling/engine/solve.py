@@ -20,7 +20,7 @@ from scheduling.engine.explain import kept_by
 from scheduling.engine.improve import Budget, Search, first_plan, improve, start_search
 from scheduling.engine.insertion import State
 from scheduling.engine.problem import Problem
-from scheduling.engine.proving import MANY_ROUNDS, STEPS, Proof, prove_with_another
+from scheduling.engine.proving import MANY_ROUNDS, STEPS, found_by, prove_with_another
 from scheduling.engine.repair import Pair, stand_on_posted
 from scheduling.engine.rounded import rounded
 from scheduling.engine.schedule import BoundPrices, Kept, Result, Schedule, Unplaced, WitnessRefused
@@ -189,7 +189,7 @@ class _Run:
         return min(0.15 * self.seconds, needed)
 
     def _to_price(self) -> float:
-        """[s] kept for the bound by prices, which the second process works out where there is one."""
+        """[s] kept for the bound by prices: in the second process if there is one, with few boats in both."""
         if not self.proof or self._small() or self.seconds < LEAST_TO_PRICE:
             return 0.0
         if self._few():
@@ -240,7 +240,7 @@ class _Run:
             proof = prove_with_another(self.problem, parts, left, over, keep, look)
         else:
             parts.go_on(rounds - climb.tries // len(told.jobs), over, keep)
-            proof = Proof(bound=parts.bound, tries=parts.tries, schedule=parts.plan)
+            proof = found_by(parts)
         self.tries += proof.tries
         if proof.bound > (self.bound or 0):
             self.bound, self.bound_by = proof.bound, "branching"

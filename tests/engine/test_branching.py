@@ -5,7 +5,7 @@ from functools import partial
 
 import pytest
 
-from scheduling.engine.branching import Branching, Cut, coin, with_cut
+from scheduling.engine.branching import Branching, Cut, Half, coin, with_cut
 from scheduling.engine.climb import Climb
 from scheduling.engine.compiled import compile_problem
 from scheduling.engine.finish import cp_solve
@@ -82,7 +82,7 @@ def test_at_the_same_prices_a_part_proves_no_less_than_the_whole(seed):
     climb.go_on(20)
     for cut in cuts(told):
         for inside in (True, False):
-            keeps = partial(_kept, cut, inside)
+            keeps = Half(cut, inside).keeps
             yard = with_cut(climb.dual.compiled.problem, cut, inside)
             half = climb.parted(yard, cut.job, keeps, climb.above)
             assert half.value >= climb.value, (cut, inside)
@@ -95,7 +95,7 @@ def test_a_part_proves_the_same_whether_or_not_arrays_were_kept():
     climb = Climb(told, first_plan(compile_problem(told)).total)
     climb.go_on(20)
     for cut in cuts(told):
-        yard, keeps = with_cut(climb.dual.compiled.problem, cut, True), partial(_kept, cut, True)
+        yard, keeps = with_cut(climb.dual.compiled.problem, cut, True), Half(cut, True).keeps
         kept = climb.parted(yard, cut.job, keeps, climb.above)
         kept.go_on(5)
         compiled, climb.compiled = climb.compiled, None
@@ -103,10 +103,6 @@ def test_a_part_proves_the_same_whether_or_not_arrays_were_kept():
         anew.go_on(5)
         climb.compiled = compiled
         assert kept.value == anew.value, cut
-
-
-def _kept(cut, inside, way):
-    return bool(way.times) and cut.has(way.times, inside)
 
 
 @pytest.mark.slow
