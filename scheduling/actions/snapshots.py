@@ -15,7 +15,7 @@ from scheduling.engine.jsonio import from_json, to_json
 from scheduling.engine.problem import Job, Problem
 from scheduling.engine.repair import Repair, as_frozen
 from scheduling.engine.schedule import Breach, Result
-from scheduling.engine.solve import state_of
+from scheduling.engine.state import State
 from scheduling.engine.witness import check, cost
 from scheduling.loading import Loaded, Refs
 from scheduling.loading.axis import Axis
@@ -98,7 +98,7 @@ def _result(repair: Repair) -> Result:
 
 def with_reasons(problem: Problem, judged: Judged) -> Judged:
     """The same with what keeps each late boat, which a repair does not say; only for what keeps the rules."""
-    kept = kept_by(state_of(compile_problem(problem), judged.result.schedule))
+    kept = kept_by(State.of(compile_problem(problem), judged.result.schedule))
     return replace(judged, result=replace(judged.result, kept=kept))
 
 

@@ -87,10 +87,7 @@ def plan_at(compiled: Compiled, prices: Prices, order: Sequence[str]) -> State |
     for _ in range(POLISHINGS):
         before = state.total
         for name in order:
-            if name in state.times:
-                state.take(name)
-            else:
-                state.take_back(name)
+            state.remove(name)
             if not settle(state, name):
                 return None
         if state.total == before:

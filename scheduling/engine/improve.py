@@ -174,10 +174,7 @@ def _try(
         return None
     state = current.copy()
     for name in names:
-        if name in state.times:
-            state.take(name)
-        else:
-            state.take_back(name)
+        state.remove(name)
     if not _put_in(search, state, names, limit, prices):
         return None
     if state.times == current.times:

@@ -6,7 +6,7 @@ from scheduling.engine.postings import posted_of, ways
 from scheduling.engine.problem import Problem
 from scheduling.engine.room import Desk
 from scheduling.engine.schedule import Schedule
-from scheduling.engine.solve import state_of
+from scheduling.engine.state import State
 
 
 def moves(problem: Problem, schedule: Schedule) -> tuple[Moved, ...]:
@@ -18,4 +18,4 @@ def moves(problem: Problem, schedule: Schedule) -> tuple[Moved, ...]:
     if posted is None:
         return ()
     compiled = compile_problem(problem)
-    return moved_from(Desk(compiled, ways(compiled, posted)), state_of(compiled, schedule), schedule, posted)
+    return moved_from(Desk(compiled, ways(compiled, posted)), State.of(compiled, schedule), schedule, posted)

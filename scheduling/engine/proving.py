@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from scheduling.engine.asked import MANY_ROUNDS
 from scheduling.engine.branching import Branching, Half
 from scheduling.engine.child import Child
 from scheduling.engine.climb import Climb
@@ -27,7 +28,6 @@ TURN = 960
 """Rounds of climbing after which the search for plans goes on: 8 s in the example of 12 boats (measured)."""
 TELL = 80
 """Rounds of climbing between two tellings."""
-MANY_ROUNDS = 10**6  # more than anybody waits for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

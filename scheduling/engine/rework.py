@@ -70,10 +70,7 @@ def _try(
         rng.shuffle(names)
     state = current.copy()
     for name in names:
-        if name in state.times:
-            state.take(name)
-        else:
-            state.take_back(name)
+        state.remove(name)
     jobs = desk.compiled.jobs
     to_come = sum(jobs[name].drop_price for name in names)
     for name in names:
@@ -95,10 +92,7 @@ def _shifted(
     if back and way is None:
         return None
     state = current.copy()
-    if name in state.times:
-        state.take(name)
-    elif name in state.out:
-        state.take_back(name)
+    state.remove(name)
     if squeeze and not back:
         way = squeezed(desk, state, name)
     desk.tries += 1

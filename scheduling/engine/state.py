@@ -68,6 +68,17 @@ class State:
             state.here[place, : job.begun.end] = state.begun[place, : job.begun.end] = 1
         return state
 
+    @classmethod
+    def of(cls, compiled: Compiled, schedule: Schedule) -> "State":
+        """The state that a schedule is: for moves by hand, explanations and further search."""
+        state = cls(compiled)
+        for job in compiled.problem.jobs:
+            if job.id in schedule.jobs:
+                state.put(job.id, schedule.jobs[job.id])
+            else:
+                state.leave_out(job.id)
+        return state
+
     def copy(self) -> "State":
         """An independent copy."""
         other = State.__new__(State)
@@ -138,6 +149,13 @@ class State:
             job = self.compiled.jobs[job_id]
             self._change(job, self._mark(job, standing_out(self.compiled.problem, job)), -1)
             self.out.discard(job_id)  # only now: while she is out she holds nothing that could be given back
+
+    def remove(self, job_id: str) -> None:
+        """Take a job out, be she in or left out for good."""
+        if job_id in self.times:
+            self.take(job_id)
+        else:
+            self.take_back(job_id)
 
     # --- what one job takes ---------------------------------------------------------------------------------
     def _mark(self, job: Job, times: Sequence[StepTime]) -> Mark:

@@ -197,7 +197,7 @@ def test_what_plans_cost_is_a_multiple_of_their_coin():
 
 def test_a_yard_of_few_boats_is_told_the_bound_that_its_parts_prove(monkeypatch):
     """One that is too large for CP-SAT: of this one it is said so, that the test takes no time."""
-    monkeypatch.setattr("scheduling.engine.solve.FEW_JOBS", 0)
+    monkeypatch.setattr("scheduling.engine.asked.FEW_JOBS", 0)
     yard = random_problem(7, jobs=5, slots=24, places=2)
     result = solve(yard, work=4_000, workers=1, seed=1)
     assert result.bound_by == "branching"

@@ -17,7 +17,7 @@ from scheduling.engine.postings import posted_in
 from scheduling.engine.problem import Job, Place, Problem, Resource, Table
 from scheduling.engine.quote import Quotes, Standing, quote, quotes
 from scheduling.engine.schedule import Schedule, Unplaced
-from scheduling.engine.solve import state_of
+from scheduling.engine.state import State
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
 from tests.engine.test_refit import clean
@@ -61,7 +61,7 @@ def test_a_quote_is_what_inserting_her_by_hand_gives() -> None:
     for told, posted, (enquiry,) in yards(range(40)):
         found = quote(Standing.of(told, posted), enquiry)
         out = replace(posted, unplaced={**posted.unplaced, enquiry.id: Unplaced(rule="cost", says="")})
-        by_hand = insert(state_of(compile_problem(with_all(told, [enquiry])), out), enquiry.id)
+        by_hand = insert(State.of(compile_problem(with_all(told, [enquiry])), out), enquiry.id)
         assert found.fits == (by_hand is not None), told.name
         if by_hand is not None:
             assert (found.cost_rise, found.bound) == (by_hand.cost, by_hand.cost), told.name

@@ -19,7 +19,7 @@ from scheduling.engine.postings import Broken, posted_in, ways
 from scheduling.engine.problem import Place, Problem, Resource
 from scheduling.engine.repair import Repair, freeze, repair
 from scheduling.engine.schedule import Schedule, StepTime
-from scheduling.engine.solve import state_of
+from scheduling.engine.state import State
 from tests.engine.events import boat_later, dries_longer, kit_out, seven
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
@@ -285,7 +285,7 @@ def test_no_thawed_placement_could_stay_with_the_others_where_they_are(
     tried = 0
     for name, told, _, found in seven_repairs:
         for boat, which in found.thawed:
-            state = state_of(compile_problem(pinned_again(told, boat, which)), found.schedule)
+            state = State.of(compile_problem(pinned_again(told, boat, which)), found.schedule)
             state.take(boat) if boat in state.times else state.take_back(boat)
             assert insert(state, boat) is None, (name, boat, which)
             tried += 1

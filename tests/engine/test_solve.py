@@ -9,10 +9,13 @@ import pytest
 
 from scheduling.engine import solve as solving
 from scheduling.engine import witness
+from scheduling.engine.asked import Asked
+from scheduling.engine.best import Best
 from scheduling.engine.insertion import compile_problem
 from scheduling.engine.problem import Place, Problem
 from scheduling.engine.schedule import Kept, Result, Schedule, WitnessRefused
-from scheduling.engine.solve import solve, state_of
+from scheduling.engine.solve import solve
+from scheduling.engine.state import State
 from tests.engine.random_yards import random_problem
 from tests.engine.test_improve import example
 from tests.engine.tiny import broken, job, problem, step
@@ -84,7 +87,7 @@ def test_a_schedule_becomes_a_state_again() -> None:
     for seed in range(10):
         told = random_problem(seed, jobs=6, slots=30, places=3)
         result = solve(told, work=20, workers=1, seed=seed, should_stop=stop_after(10))
-        assert state_of(compile_problem(told), result.schedule).total == result.total
+        assert State.of(compile_problem(told), result.schedule).total == result.total
 
 
 def test_a_search_goes_on_from_the_plan_it_is_given() -> None:
@@ -125,9 +128,13 @@ def test_better_plans_of_a_big_yard_are_told_as_seldom_as_telling_takes_long(
 ) -> None:
     """To tell one takes three of these seconds: the next is told a minute later, not after one second."""
     now, told = [0.0], list[float]()
-    run = solving._Run(problem(job("she", step("one", 2, "a"))), 600, 1, 1, None, None, lambda: False)
-    run.on_better = lambda _: told.append(now[0])
-    empty = state_of(compile_problem(run.problem), Schedule(jobs={}, unplaced={})).schedule()
+    she = problem(job("she", step("one", 2, "a")))
+    asked = Asked(
+        problem=she, seconds=600, workers=1, seed=1, work=None, proof=True, should_stop=lambda: False
+    )
+    run = solving._Run(asked, lambda _: told.append(now[0]), lambda _: None)
+    empty = State.of(compile_problem(run.problem), Schedule(jobs={}, unplaced={})).schedule()
+    run.best = Best(run.problem, empty, 0)
     checked = run._checked
 
     def slow(schedule: Schedule, kept: dict[str, Kept]) -> Result:
@@ -135,7 +142,7 @@ def test_better_plans_of_a_big_yard_are_told_as_seldom_as_telling_takes_long(
         return checked(schedule, kept)
 
     monkeypatch.setattr(run, "_checked", slow)
-    monkeypatch.setattr(run, "_passed", lambda: now[0])
+    monkeypatch.setattr(asked, "passed", lambda: now[0])
     run._tell(empty, always=True)
     while now[0] < 70:
         now[0] += 1

@@ -13,7 +13,7 @@ from scheduling.engine.insertion import State, insert
 from scheduling.engine.problem import Problem
 from scheduling.engine.schedule import Result, Rule, Schedule, Unplaced
 from scheduling.engine.slots import late_days
-from scheduling.engine.solve import solve, state_of
+from scheduling.engine.solve import solve
 from scheduling.loading import load
 from tests.scheduling.test_loading import TODAY
 from yard.models import Season
@@ -42,7 +42,7 @@ class Packed:
         )
         placed = {name: times for name, times in self.result.schedule.jobs.items() if name != job.id}
         out = {**self.result.schedule.unplaced, job.id: Unplaced(rule="cost", says="taken out")}
-        state = state_of(compile_problem(problem), Schedule(jobs=placed, unplaced=out))
+        state = State.of(compile_problem(problem), Schedule(jobs=placed, unplaced=out))
         state.take_back(job.id)
         as_it_is = insert(state, job.id, hurry=True)
         lifted = insert(state, job.id, lifted=lift(state), hurry=True)
