@@ -18,7 +18,7 @@ NEAR = 0.0002  # [share of the programme's value] between both sides, or a minor
 def best_by_columns(problem: Problem, above: int, rounds: int = 200) -> tuple[float, int]:
     """[minor units] the value of the programme, and the best bound its prices proved: equal but for NEAR.
 
-    Raises RuntimeError if they have not met after `rounds`.
+    Raises RuntimeError if they have not met after `rounds`, or the programme is not solved.
     """
     climb = Climb(problem, above)
     climb.go_on(10)
@@ -46,7 +46,8 @@ class _Master:
     """The linear programme of the ways known: a job takes one in all, of a thing no more than there is."""
 
     def __init__(self, climb: Climb) -> None:
-        self.there, self.most = climb.there.ravel(), climb.most
+        self.there, self.most = climb.there.ravel(), climb.most / climb.parts
+        self.parts = climb.parts  # money is told in minor units: of a thousand times as much GLOP gives up
         self.solver = pywraplp.Solver.CreateSolver("GLOP")
         self.solver.Objective().SetMinimization()
         self.one = [self.solver.Constraint(1, 1) for _ in climb.jobs]
@@ -68,7 +69,7 @@ class _Master:
             return False
         self.ways[number].append(way)
         share = self.solver.NumVar(0, self.solver.infinity(), "")
-        self.solver.Objective().SetCoefficient(share, float(way.cost))
+        self.solver.Objective().SetCoefficient(share, way.cost / self.parts)
         self.one[number].SetCoefficient(share, 1)
         for thing, use in zip(way.at.tolist(), way.use.tolist(), strict=True):
             if thing not in self.rows:
@@ -94,9 +95,13 @@ class _Master:
         self.rows[thing].SetUb(float(self.there[thing]) - (side < 0))
 
     def solve(self) -> tuple[float, Floats]:
-        """What the cheapest mixture costs [parts], and what the most there is of each thing is worth then."""
-        self.solver.Solve()
+        """What the cheapest mixture costs [parts], and what the most there is of each thing is worth then.
+
+        Raises RuntimeError if the solver finds no mixture.
+        """
+        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+            raise RuntimeError("the linear programme was not solved")
         worth = np.zeros(len(self.there))
         for thing, row in self.rows.items():
-            worth[thing] = max(-row.dual_value(), 0)
-        return self.solver.Objective().Value(), worth
+            worth[thing] = max(-row.dual_value(), 0) * self.parts
+        return self.solver.Objective().Value() * self.parts, worth
