@@ -24,7 +24,8 @@ from scheduling.pages.asking import (
     yes,
 )
 from scheduling.pages.frame import page, season_page, text_in, winter_of
-from scheduling.pages.sentences import KIND, verdict
+from scheduling.pages.odds import odds
+from scheduling.pages.sentences import KIND, tag
 from yard.models import Role, Treatment
 from yard.roles import Actor
 from yard.templatetags.days import day, days_of
@@ -39,6 +40,7 @@ def ask(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
         raise Http404("No such treatment.")
     winter = winter_of(who)
     hers = winter.boat(treatment)
+    sure_now = odds(winter, hers) if hers else None
     typed, wrong = text_in(request.GET, "by"), ""
     told: dict[str, Any] = {}
     if "by" in request.GET:
@@ -52,7 +54,7 @@ def ask(request: HttpRequest, who: Actor, treatment: int) -> HttpResponse:
         "treatment": found,
         "boat": hers,
         "afloat_on": hers.afloat_on(winter.posted) if hers else None,
-        "verdict": verdict(hers, winter.posted) if hers else None,
+        "verdict": tag(hers, winter.posted, sure_now.look if sure_now else "") if hers else None,
         "kind_says": KIND.get(hers.promise.kind, "") if hers and hers.promise else "",
         "typed": typed,
         "wrong": wrong,

@@ -21,7 +21,7 @@ from scheduling.pages.frame import page, season_page, sides_of, text_in, winter_
 from scheduling.pages.hull import hull_of
 from scheduling.pages.odds import odds
 from scheduling.pages.reasons import Said, chain_of, of_stages, reader_of
-from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
+from scheduling.pages.sentences import KIND, following, tag, waiting_for, where
 from yard.actions.base import Refused, Stale
 from yard.actions.rounds import dry_evidence
 from yard.actions.stages import correct_stage
@@ -64,7 +64,7 @@ def show(
     reader = reader_of(winter, who, posted=True)
     stored = reasons_of(winter.posted, [found.treatment.pk]).get(found.treatment.pk)
     whys = of_stages(reader, found, stored.stages if stored else [])
-    late = found.late_days(winter.posted)
+    late, sure = found.late_days(winter.posted), odds(winter, found)
     troubled = winter.posted is not None and (late is None or late > 0)
     context = {
         "boat": found,
@@ -74,7 +74,7 @@ def show(
         "where": where(winter, found),
         "following": following(winter, found, winter.posted),
         "afloat_on": found.afloat_on(winter.posted),
-        "verdict": verdict(found, winter.posted),
+        "verdict": tag(found, winter.posted, sure.look if sure else ""),
         "may_see_owner": who.role != Role.CREW,
         "may_correct": who.role == Role.MANAGER,
         "unplaced": found.unplaced.get(winter.posted.pk) if winter.posted else None,
@@ -88,7 +88,7 @@ def show(
         "wrong_field": wrong[0],
         "wrong": wrong[1],
         "errors": bool(wrong[1]),
-        "odds": odds(winter, found),
+        "odds": sure,
         "drying": drying_of(winter, found),
         "hull": hull_of(winter, found),
         "may_measure": who.role in (Role.MANAGER, Role.CREW),

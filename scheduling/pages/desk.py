@@ -18,7 +18,7 @@ from scheduling.forms import NotADay, parse_day
 from scheduling.loading.winter import BoatWinter, Winter, treatment_in
 from scheduling.pages.frame import page, season_page, text_in, winter_of
 from scheduling.pages.odds import Odds, odds
-from scheduling.pages.sentences import KIND, following, verdict, waiting_for, where
+from scheduling.pages.sentences import KIND, following, tag, verdict, waiting_for, where
 from yard.actions.base import Refused
 from yard.actions.promises import record_promise
 from yard.models import OPEN_STATES, DateKind, How, Promise, Role
@@ -189,7 +189,8 @@ def _words(asked: str) -> list[str]:
 def tell(winter: Winter, boat: BoatWinter) -> Told:
     """All there is to say about one boat, by the posted plan."""
     plan = winter.posted
-    look, says = verdict(boat, plan)
+    sure = odds(winter, boat)
+    look, says = tag(boat, plan, sure.look if sure else "")
     out = boat.unplaced.get(plan.pk) if plan else None
     return Told(
         boat=boat,
@@ -201,7 +202,7 @@ def tell(winter: Winter, boat: BoatWinter) -> Told:
         verdict=says,
         left_out=out.says if out else "",
         may_promise=boat.treatment.state in OPEN_STATES,
-        odds=odds(winter, boat),
+        odds=sure,
     )
 
 

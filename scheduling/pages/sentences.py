@@ -104,6 +104,15 @@ def verdict(boat: BoatWinter, plan: Plan | None) -> tuple[str, str]:
     return "ok", "keeps her day" if late == 0 else f"keeps her day, {days_of(-late)} to spare"
 
 
+def tag(boat: BoatWinter, plan: Plan | None, odds_look: str = "") -> tuple[str, str]:
+    """The verdict as a tag. Where the odds of her day have the look of another answer, it is said to be the
+    plan's alone, and is not green."""
+    look, says = verdict(boat, plan)
+    if plan is None or look != "ok" or odds_look in ("", "ok"):
+        return look, says
+    return "", f"plan {plan.number} {says}"
+
+
 def waiting_for(hold: Hold) -> str:
     """Whom a boat is held for, since when, and when an answer is expected."""
     reason = HoldReason(hold.reason)

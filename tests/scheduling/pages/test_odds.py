@@ -257,3 +257,24 @@ def test_the_desk_and_her_page_say_it_and_the_crew_see_no_promise(full: FullWint
     page = client_of(full.cast.crew.user).get(her).content.decode()
     assert "safe to plan for Friday 19 March 2027" in page
     assert "94 in 100" not in page and "makes her tide" not in page
+
+
+def test_a_day_that_the_plan_keeps_but_most_winters_miss_has_no_green_tag(full: FullWinter) -> None:
+    winter = read_winter(full.cast.yard, TODAY)
+    assert winter is not None and winter.posted is not None
+    back = next(boat for boat in winter.boats if boat.name == "Alder").afloat_on(winter.posted)
+    assert back is not None
+    promised(back + timedelta(days=2))
+    desk = client_of(full.cast.office.user)
+    hers = alder()
+    addresses = ("desk/?q=Alder", f"boat/{hers.boat_id}/", f"desk/ask/{hers.pk}/")
+    noon = forecast(dots=[back.isoformat()] * 20).as_of
+    for look, says in (
+        ("tag ok", "keeps her day, 2 days to spare"),
+        ("tag ", f"plan {winter.posted.number} keeps her day, 2 days to spare"),
+    ):
+        for address in addresses:
+            html = desk.get(f"/quiet-creek/{address}").content.decode()
+            assert f'<span class="{look}">{says}</span>' in html, address
+        if look == "tag ok":
+            forecast(dots=[None] * 20, as_of=noon + timedelta(hours=1))  # the later one counts
