@@ -3,6 +3,7 @@
 The form is asked by its address alone: nothing is stored, and an answer can be kept as a bookmark.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -37,7 +38,7 @@ from scheduling.pages.asking import (
     yes,
 )
 from scheduling.pages.frame import NoSeason, page, season_page
-from yard.forms import Spec, fields, length, mistakes, number, one_of, read, text_in
+from yard.forms import Spec, fields, length, mistakes, number, one_of, plain, read, text_in
 from yard.loading import scheme_in, schemes_of
 from yard.models import Boat, HullKind, KeelKind, Role, Scheme, Season, Units
 from yard.roles import Actor
@@ -128,6 +129,7 @@ def _told(
         "found": found,
         "lead": lead,
         "look": look,
+        "question": _question(season, scheme, values, who.today),
         "sure": how_sure,
         "stretches": stretches(found.rows, hours.stages),
         "hours": hours,
@@ -144,13 +146,28 @@ def _told(
     }
 
 
+def _question(season: Season, scheme: Scheme, values: Mapping[str, Any], today: date) -> str:
+    """What is answered, as it was read: the boat in metres and tonnes, the scheme, days with their year."""
+    length, beam, draught, tonnes = (plain(values[name]) for name in SIZES)
+    height = f", {plain(values['stand_height_m'])} m high" if values["stand_height_m"] else ""
+    boat = f"{length} m long, {beam} m wide, {draught} m of draught{height}, {tonnes} t"
+    comes = f"from {longday(values['comes_on'] or today)}"
+    by = (
+        longday(values["wanted_on"])
+        if values["wanted_on"]
+        else f"the season’s end, {longday(season.last_day)}"
+    )
+    return f"{boat}; scheme {scheme}; {comes}; back by {by}?"
+
+
 def _lead(found: Answer, sure: Sure | None, *, moving: bool) -> tuple[str, str]:
     """What to say on the telephone, and its look."""
     if found.not_before is None:
         return "No: not even an empty yard could take her.", "risk"
     if found.back_on is None:
-        stands = "even with others moving" if moving else "as the plan stands"
-        return f"No: {stands} there is no room for her.", "risk"
+        if moving:
+            return "No: not even with others moving was room found for her.", "risk"
+        return "No: as the plan stands there is no room for her.", "risk"
     first, last = comes(found.rows), back(found.rows, found.back_on)
     if found.in_time:
         says, look = yes(found, sure)
@@ -194,7 +211,7 @@ def _said(choices: Sequence[tuple[str, Any]]) -> list[tuple[str, str]]:
 
 def _tonnes(text: str) -> Any:
     try:
-        found = number(text.lower().removesuffix("t").rstrip())
+        found = number(re.sub(r"\s*(t|tonnes?)$", "", text.lower()))
     except ValueError as no:
         raise ValueError("Type her weight in tonnes, like 5 or 5,5.") from no
     if found <= 0:
@@ -240,6 +257,10 @@ def _at_odds(season: Season, today: date, values: Mapping[str, Any]) -> dict[str
     comes_on, wanted_on = values.get("comes_on") or today, values.get("wanted_on")
     if comes_on > season.last_day:
         found["comes_on"] = f"The season ends on {longday(season.last_day)}: type an earlier day."
+    elif wanted_on and wanted_on > season.last_day:
+        found["wanted_on"] = (
+            f"The season ends on {longday(season.last_day)}: type an earlier day, or leave it empty."
+        )
     elif wanted_on and wanted_on < comes_on:
         found["wanted_on"] = "She is wanted before she comes: change one of the two days."
     if values.keys() >= SIZES.keys():

@@ -14,10 +14,10 @@ from django.test.utils import CaptureQueriesContext
 
 from scheduling.engine.schedule import Schedule, WitnessRefused
 from scheduling.models import Board, Placement, Plan
-from tests.cast import TODAY, BoatFactory, Cast, SchemeFactory
+from tests.cast import TODAY, BoatFactory, Cast, SchemeFactory, SkillFactory
 from tests.scheduling.one_bay import one_bay
 from yard.actions.treatments import open_treatment
-from yard.models import Boat, Entry, Promise, Scheme, Stage, Treatment, Yard
+from yard.models import Boat, Demand, Entry, Promise, Scheme, Stage, Treatment, Yard
 
 ENQUIRY = "/quiet-creek/desk/enquiry/"
 
@@ -177,6 +177,7 @@ def test_no_price_is_named_where_the_yard_has_set_no_rates(desk: Desk) -> None:
         ("comes_on", "soon", "27 Mar"),
         ("comes_on", "1 6 2027", "The season ends on Monday 31 May 2027"),
         ("wanted_on", "30 Nov", "She is wanted before she comes"),
+        ("wanted_on", "1 6 2027", "The season ends on Monday 31 May 2027: type an earlier day, or leave it"),
     ],
 )
 def test_each_wrong_field_says_so_and_nothing_typed_is_lost(
@@ -189,6 +190,31 @@ def test_each_wrong_field_says_so_and_nothing_typed_is_lost(
         assert f'id="{field}" value="{typed}"' in text
     assert 'value="1,5"' in text or field == "draught_m"
     assert "<title>Error: " in text
+
+
+def test_the_answer_says_again_what_was_asked_with_its_years_since_a_print_has_no_form(desk: Desk) -> None:
+    assert (
+        "10 m long, 3 m wide, 1.5 m of draught, 3.5 m high, 5 t; scheme short; from Tuesday 1 December 2026; "
+        "back by Sunday 31 January 2027?" in desk.enquire()
+    )
+    text = desk.enquire(wanted_on="", comes_on="", stand_height_m="", displacement_t="5,5 tonnes")
+    assert "1.5 m of draught, 5.5 t; scheme short; from Tuesday 24 November 2026; " in text
+    assert "back by the season’s end, Monday 31 May 2027?" in text
+
+
+def test_who_has_no_room_is_told_the_hours_all_the_same(desk: Desk) -> None:
+    skill = SkillFactory(yard=desk.cast.yard)
+    for stage in Scheme.objects.get(name="short").stages.all():
+        Demand.objects.create(scheme_stage=stage, skill=skill, hours_fixed=20)
+    text = desk.enquire(displacement_t="9", stand_height_m="9")
+    assert "No: not even an empty yard could take her." in text
+    assert "Person-hours in all, by the yard’s scheme: <b>40</b>." in text
+
+
+def test_after_a_no_nobody_is_told_to_record_a_promise(desk: Desk) -> None:
+    yes, no = desk.ask("Clover", "14 Dec"), desk.ask("Clover", "4 Dec")
+    assert "To have it so, record the promise" in yes and "To have it so" not in no
+    assert "Where she would be then, as the plan stands" in no and "as the plan stands</h2>" not in yes
 
 
 def test_two_wrong_fields_are_said_at_once(desk: Desk) -> None:
