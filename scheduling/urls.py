@@ -21,6 +21,7 @@ urlpatterns = [
     path("wall/helps/stop/", helps.stop, name="stop_helps"),
     path("wall/out/", out.out, name="out"),
     path("wall/out/<int:stoppage>/back/", out.back, name="back_again"),
+    path("wall/out/<int:stoppage>/off/", out.off, name="call_off"),
     path("wall/post/", wall.post, name="post"),
     path("wall/undo/", wall.back, name="undo"),
     path("today/", today.today, name="today"),

@@ -130,6 +130,13 @@ TABLE: dict[str, Page | Open] = {
         mine=lambda cast: {"stoppage": a_stoppage(cast.manager).pk},
         theirs=lambda cast: {"stoppage": a_stoppage(cast.other_manager).pk},
     ),
+    "<slug:yard>/wall/out/<int:stoppage>/off/": Page(
+        {MANAGER},
+        get=405,
+        post=409,
+        mine=lambda cast: {"stoppage": a_stoppage(cast.manager).pk},
+        theirs=lambda cast: {"stoppage": a_stoppage(cast.other_manager).pk},
+    ),
     "<slug:yard>/wall/post/": Page({MANAGER}, get=405, post=409),
     "<slug:yard>/wall/undo/": Page({MANAGER}, get=405, post=422),
     "<slug:yard>/today/": Page({MANAGER, CREW}),

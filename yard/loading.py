@@ -65,7 +65,7 @@ def subjects_of(yard: Yard) -> list[Person | Hoist | Kit | Shed | Bay]:
 
 def stoppages_of(yard: Yard, today: date) -> list[Stoppage]:
     """What is out today or will be, the soonest first, each with its subject; 1 query."""
-    rows = Stoppage.objects.of(yard).select_related(*Stoppage.SUBJECTS)
+    rows = Stoppage.objects.of(yard).filter(called_off_on=None).select_related(*Stoppage.SUBJECTS)
     return list(rows.filter(Q(last_day=None) | Q(last_day__gte=today)).order_by("first_day", "pk"))
 
 

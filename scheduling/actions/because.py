@@ -68,7 +68,7 @@ def news_of(season: Season, since: datetime | None) -> News:
         return entries.filter(about_label=label).values_list("about_pk", flat=True)
 
     rounds = Round.objects.of(yard).filter(pk__in=written("yard.round"), superseded=False)
-    stoppages = Stoppage.objects.of(yard).filter(pk__in=written("yard.stoppage"))
+    stoppages = Stoppage.objects.of(yard).filter(pk__in=written("yard.stoppage"), called_off_on=None)
     out = list(stoppages.select_related(*Stoppage.SUBJECTS))
     skills: dict[int, set[str]] = defaultdict(set)
     for has in (

@@ -58,7 +58,7 @@ def measured(yard: Yard, treatments: Sequence[int], today: date) -> Measured:
     airs = Airs(
         dict(months),
         norms_of(RegimeNorm.objects.of(yard)),
-        list(Stoppage.objects.of(yard).filter(kind__in=WEATHER_KINDS)),
+        list(Stoppage.objects.of(yard).filter(kind__in=WEATHER_KINDS, called_off_on=None)),
         today,
     )
     readings: dict[int, dict[tuple[date, str, str], dict[str, float]]] = defaultdict(

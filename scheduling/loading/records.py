@@ -103,7 +103,9 @@ def gather(season: Season, today: date) -> Records:
         people=list(Person.objects.of(yard).filter(retired_on=None)),
         skills=dict(skills),
         weeks=_grouped(WorkingWeek.objects.of(yard).order_by("from_on"), "person_id"),
-        stoppages=list(Stoppage.objects.of(yard).filter(Q(last_day=None) | Q(last_day__gte=today))),
+        stoppages=list(
+            Stoppage.objects.of(yard).filter(Q(last_day=None) | Q(last_day__gte=today), called_off_on=None)
+        ),
         waters=list(waters_of(yard)),
         treatments=list(
             Treatment.objects.of(yard)

@@ -208,7 +208,7 @@ def shut_days(winter: Winter, first: date, last: date) -> dict[date, str]:
         for rule in DayRule.objects.of(winter.yard).filter(day__range=(first, last))
     }
     whole = {f"{subject}__isnull": True for subject in Stoppage.SUBJECTS}
-    closing = Stoppage.objects.of(winter.yard).exclude(kind__in=WEATHER_KINDS)
+    closing = Stoppage.objects.of(winter.yard).filter(called_off_on=None).exclude(kind__in=WEATHER_KINDS)
     for stop in closing.filter(first_day__lte=last, **whole):
         end = min(stop.last_day or winter.today, last)
         start = max(stop.first_day, first)

@@ -1,4 +1,5 @@
-"""Who and what is out: entered when it happens, ended when it is over; no plan moves by it."""
+"""Who and what is out: entered when it happens, ended when it is over, called off where it was a mistake; no
+plan moves by it."""
 
 import re
 from collections.abc import Mapping
@@ -14,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from scheduling.forms import parse_day
 from scheduling.pages.sentences import ground
 from yard.actions.base import Refused, Stale
-from yard.actions.stoppages import Subject, end_stoppage, stop_work
+from yard.actions.stoppages import Subject, call_off_stoppage, end_stoppage, stop_work
 from yard.forms import Sent, Spec, fields, mistakes, one_of, send, text, text_in, whole
 from yard.loading import stoppage_in, stoppages_of, subjects_of
 from yard.models import Bay, Hoist, Kit, Person, Role, Shed, Stoppage, StoppageKind
@@ -71,19 +72,18 @@ def out(request: HttpRequest, who: Actor) -> HttpResponse:
 @side(Role.MANAGER)
 def back(request: HttpRequest, who: Actor, stoppage: int) -> HttpResponse:
     """Somebody or something is back on a day: the day before was the last it was out."""
-    found = stoppage_in(who.yard, stoppage)
-    if found is None:
-        raise Http404("No such stoppage.")
-    version = text_in(request.POST, "version")
+    found = _stoppage(who, stoppage)
     wrong, status = "", 422
     try:
         on = near_day(text_in(request.POST, "on"), who.today)
         if on <= found.first_day:
-            raise ValueError(f"It is out from {day(found.first_day)}: give a later day.")
+            raise ValueError(
+                f"It is out from {day(found.first_day)}: give a later day. If it never was, call it off."
+            )
         end_stoppage(
             who,
             stoppage=found,
-            version=int(version) if re.fullmatch("[0-9]{1,9}", version) else 0,
+            version=_version(request),
             last_day=on - timedelta(days=1),
         )
     except ValueError as no:
@@ -94,6 +94,32 @@ def back(request: HttpRequest, who: Actor, stoppage: int) -> HttpResponse:
         return show(request, who, specs_of(who), ending=(found.pk, wrong), status=status)
     messages.success(request, f"Saved: {named(found)} is back on {day(on)}.")
     return redirect("out", who.yard.slug)
+
+
+@require_POST
+@side(Role.MANAGER)
+def off(request: HttpRequest, who: Actor, stoppage: int) -> HttpResponse:
+    """It was entered by mistake, or does not come: it counts for nothing."""
+    found = _stoppage(who, stoppage)
+    try:
+        call_off_stoppage(who, stoppage=found, version=_version(request))
+    except (Refused, Stale) as no:
+        return show(request, who, specs_of(who), ending=(found.pk, no.sentence), status=no.status)
+    messages.success(request, f"Called off: {named(found)}, {lasts(found)}. The history keeps it.")
+    return redirect("out", who.yard.slug)
+
+
+def _stoppage(who: Actor, pk: int) -> Stoppage:
+    found = stoppage_in(who.yard, pk)
+    if found is None:
+        raise Http404("No such stoppage.")
+    return found
+
+
+def _version(request: HttpRequest) -> int:
+    """The version that was looked at; 0, which no row has, for anything else."""
+    version = text_in(request.POST, "version")
+    return int(version) if re.fullmatch("[0-9]{1,9}", version) else 0
 
 
 def show(
@@ -107,17 +133,19 @@ def show(
 ) -> HttpResponse:
     """The page, also after a refused form: what was typed stays."""
     wrong = sent.wrong if sent else None
+    lines = [
+        Line(
+            one,
+            named(one),
+            lasts(one),
+            one.first_day <= who.today,
+            ending[1] if one.pk == ending[0] else "",
+        )
+        for one in stoppages_of(who.yard, who.today)
+    ]
     context = {
-        "lines": [
-            Line(
-                one,
-                named(one),
-                lasts(one),
-                one.first_day <= who.today,
-                ending[1] if one.pk == ending[0] else "",
-            )
-            for one in stoppages_of(who.yard, who.today)
-        ],
+        "lines": lines,
+        "gone": "" if any(line.wrong for line in lines) else ending[1],
         "fields": fields(specs, {"first_day": day(who.today)}, request.POST if sent else None, wrong),
         "mistakes": mistakes(specs, wrong),
         "typed_on": text_in(request.POST, "on"),
@@ -151,11 +179,23 @@ def specs_of(who: Actor) -> list[Spec]:
         Spec(
             "count",
             "How many",
-            lambda typed: whole(typed) or None if typed else None,
+            lambda typed: some(typed) if typed else None,
             "of a kit; empty: all",
         ),
         Spec("why", "Why", text(), "in a few words, or empty"),
     ]
+
+
+def some(typed: str) -> int:
+    """How many of a kit are out.
+
+    Raises:
+        ValueError: for none, and for what is no whole number.
+    """
+    found = whole(typed)
+    if not found:
+        raise ValueError("Type how many are out, at least 1; leave it empty if all are.")
+    return found
 
 
 def _stop(who: Actor, values: Mapping[str, Any]) -> Stoppage:

@@ -84,6 +84,15 @@ def test_a_bay_that_is_out_leaves_its_pool_and_is_closed_in_those_slots(season: 
     assert [loaded.problem.days[slot] for slot in (start, end - 1)] == [first, last]
 
 
+def test_what_is_called_off_counts_for_nothing(season: Season) -> None:
+    bay = next(bay for bay in gather(season, TODAY).bays if bay.name == "H2")
+    before = load(season, today=TODAY).problem
+    out = {"yard": season.yard, "why": "a slip", "first_day": date(2027, 1, 11), "called_off_on": TODAY}
+    for kind, subject in (("closed", {"bay": bay}), ("closed", {}), ("cold", {})):
+        Stoppage.objects.create(kind=kind, **out, **subject)
+    assert load(season, today=TODAY).problem == before
+
+
 def test_what_runs_today_is_a_fact_and_the_rest_are_steps(loaded: Loaded) -> None:
     sedge = job_of(loaded, "Sedge")
     assert sedge.signed_dry

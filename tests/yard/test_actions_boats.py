@@ -17,9 +17,9 @@ from yard.actions.boats import mean_spot, save_boat
 from yard.actions.places import save_bay
 from yard.actions.promises import record_promise
 from yard.actions.stages import start_stage
-from yard.actions.stoppages import end_stoppage, stop_work
+from yard.actions.stoppages import call_off_stoppage, end_stoppage, stop_work
 from yard.actions.treatments import bring_in, cancel_treatment, expect_boat, open_treatment, shift
-from yard.models import Kit, Lane, Promise, Spot, Stage, Stay, Treatment
+from yard.models import Entry, Kit, Lane, Promise, Spot, Stage, Stay, Treatment
 
 YESTERDAY, TOMORROW = date(2026, 11, 23), date(2026, 11, 25)
 
@@ -280,6 +280,17 @@ def test_a_stoppage_ends_on_a_day_and_not_before_it_began(cast: Cast) -> None:
         end_stoppage, cast.manager, stoppage=stoppage, version=1, last_day=YESTERDAY
     )
     assert end_stoppage(cast.manager, stoppage=stoppage, version=1, last_day=TODAY).last_day == TODAY
+
+
+def test_what_was_entered_by_mistake_is_called_off_once_and_kept_with_its_history(cast: Cast) -> None:
+    stoppage = out(cast, cast.manager, cast.bay)
+    gone = call_off_stoppage(cast.manager, stoppage=stoppage, version=1)
+    assert (gone.called_off_on, gone.first_day, gone.why) == (TODAY, TODAY, "broken")
+    entry = Entry.objects.filter(action="call_off_stoppage").get()
+    assert entry.before == {"called_off_on": None} and entry.after == {"called_off_on": TODAY.isoformat()}
+    again = {"stoppage": gone, "version": gone.version}
+    assert "It was called off on 24 Nov 2026" in refused(call_off_stoppage, cast.manager, **again)
+    assert "It was called off" in refused(end_stoppage, cast.manager, **again, last_day=TODAY)
 
 
 def test_a_new_promise_replaces_the_one_in_force_and_keeps_it(cast: Cast) -> None:

@@ -28,7 +28,7 @@ from yard.actions.stages import (
     release_stage,
     start_stage,
 )
-from yard.actions.stoppages import end_stoppage, stop_work
+from yard.actions.stoppages import call_off_stoppage, end_stoppage, stop_work
 from yard.actions.treatments import bring_in, cancel_treatment, open_treatment, shift
 from yard.models import (
     Bay,
@@ -190,6 +190,7 @@ ACTIONS: list[tuple[Callable[..., Any], set[str], Callable[[Cast], dict[str, Any
         {M, C},
         lambda c: {"stoppage": a_stoppage(c, c.crew.person), "version": 1, "last_day": TODAY},
     ),
+    (call_off_stoppage, {M, C}, lambda c: {"stoppage": a_stoppage(c, c.crew.person), "version": 1}),
     (
         record_promise,
         {M, O},

@@ -29,6 +29,7 @@ from yard.models import (
     Season,
     Stage,
     StageDemand,
+    Stoppage,
     Treatment,
     User,
     WashRecord,
@@ -43,6 +44,7 @@ STAY_BEHIND = {"Entry", "Delivery", "User", "Membership"}
 TOLD_OTHERWISE = {
     "id", "yard", "version", "superseded", "replaces",
     "Yard.is_sample", "Yard.retired_on", "YardSettings.yard", "Owner.forgotten_at", "Promise.by",
+    "Stoppage.called_off_on",
     "Lane.shed", "Lane.name", "PersonSkill.person", "PersonSkill.skill",
     "WorkingWeek.weekday", "WorkingWeek.hours",
     "TideWater.table", "TideWater.at", "TideWater.is_high",
@@ -101,6 +103,17 @@ def an_odd_yard() -> Yard:
     Reading.objects.filter(pk=reading.pk).update(superseded=True)
     Reading.objects.create(round=reading.round, spot=reading.spot, value=65, replaces=reading)
     return yard
+
+
+@pytest.mark.django_db
+def test_what_was_called_off_goes_into_no_folder(tmp_path: Path) -> None:
+    imported(small_yard(tmp_path))
+    yard = Yard.objects.get()
+    before = texts_of(yard)
+    Stoppage.objects.create(
+        yard=yard, kind="closed", first_day="2027-01-11", why="a slip", called_off_on="2026-11-24"
+    )
+    assert texts_of(yard) == before
 
 
 @pytest.mark.django_db

@@ -151,8 +151,8 @@ WEATHER_KINDS = (StoppageKind.NO_HEAT, StoppageKind.COLD)
 class Stoppage(YardRecord, Versioned):
     """Something or somebody is out from day to day, both inclusive; no subject means the whole yard.
 
-    An empty `last_day` means until told. `count` is how many of a kit are out; empty means all. Ended,
-    never deleted.
+    An empty `last_day` means until told. `count` is how many of a kit are out; empty means all. Ended, or
+    called off where it was entered by mistake and counts for nothing; never deleted.
     """
 
     kind = models.CharField(max_length=8, choices=StoppageKind.choices)
@@ -165,6 +165,7 @@ class Stoppage(YardRecord, Versioned):
     kit = models.ForeignKey("yard.Kit", models.PROTECT, null=True, blank=True, related_name="stoppages")
     person = models.ForeignKey("yard.Person", models.PROTECT, null=True, blank=True, related_name="stoppages")
     count = models.PositiveSmallIntegerField(null=True, blank=True)
+    called_off_on = models.DateField(null=True, blank=True)
 
     SUBJECTS = ("bay", "shed", "hoist", "kit", "person")
 

@@ -108,6 +108,50 @@ def test_nobody_is_back_before_they_were_out_and_two_who_end_it_at_once_are_told
     assert manager.post(back, {"version": row.version, "on": "28 Nov"}).status_code == 409
 
 
+def test_a_mistake_is_called_off_and_is_out_no_more(cast: Cast, manager: Client) -> None:
+    row = Stoppage.objects.create(yard=cast.yard, kind="closed", first_day="2027-01-11", why="floor")
+    page = manager.get(OUT)
+    assert "Call it off" in words(page.content)
+    done = manager.post(f"{OUT}{row.pk}/off/", {"version": row.version})
+    assert done.status_code == 302
+    said = words(manager.get(OUT).content)
+    assert "Called off: The whole yard, closed (floor), from Mon 11 Jan until told." in said
+    assert "nothing is known ahead" in said
+    row.refresh_from_db()
+    assert row.called_off_on == TODAY and row.first_day == date(2027, 1, 11)
+
+
+def test_of_two_who_call_it_off_and_end_it_at_once_the_second_is_told(cast: Cast, manager: Client) -> None:
+    row = Stoppage.objects.create(yard=cast.yard, kind="closed", first_day="2026-11-20", why="floor")
+    assert manager.post(f"{OUT}{row.pk}/off/", {"version": row.version}).status_code == 302
+    late = manager.post(f"{OUT}{row.pk}/back/", {"version": row.version, "on": "24 Nov"})
+    assert late.status_code == 422 and "It was called off on 24 Nov 2026" in words(late.content)
+    assert manager.post(f"{OUT}{row.pk}/off/", {"version": ""}).status_code == 422
+
+
+def test_a_day_refused_further_down_is_said_at_the_head_with_a_way_to_its_field(
+    cast: Cast, manager: Client
+) -> None:
+    row = Stoppage.objects.create(yard=cast.yard, kind="closed", first_day="2026-11-20", why="floor")
+    html = manager.post(f"{OUT}{row.pk}/back/", {"version": row.version, "on": "soon"}).content.decode()
+    head, _, form = html.partition('<section class="screen"')
+    assert f'<a href="#on-{row.pk}">The whole yard: Type a day like' in head
+    assert 'value="soon"' in form and form.count('role="alert"') == 0
+
+
+@pytest.mark.parametrize(("field", "typed"), [("last_day", "23 Nov"), ("count", "1"), ("count", "0")])
+def test_what_is_refused_stands_at_its_field(cast: Cast, manager: Client, field: str, typed: str) -> None:
+    page = manager.post(OUT, {"subject": "yard", "kind": "", "first_day": "24 Nov", field: typed})
+    assert page.status_code == 422 and f'id="{field}-wrong"' in page.content.decode()
+
+
+def test_nought_of_a_kit_is_no_way_to_say_all_of_it(cast: Cast, manager: Client) -> None:
+    kit = KitFactory(yard=cast.yard, name="tent L", count=2)
+    refused = sent(manager, f"kit.{kit.pk}", count="0")
+    assert "Type how many are out, at least 1; leave it empty if all are." in words(refused.content)
+    assert not Stoppage.objects.exists()
+
+
 def test_another_yard_s_people_are_not_on_the_list(cast: Cast, manager: Client) -> None:
     PersonFactory(yard=cast.other_yard, name="Not Ours")
     assert "Not Ours" not in words(manager.get(OUT).content)

@@ -65,6 +65,7 @@ FILES: tuple[File, ...] = (
         "yard.",
         key=("first_day", "kind", "bay", "shed", "hoist", "kit", "person"),
         repeated=True,
+        where={"called_off_on": None},
         links=(
             Link("bay", "bays.csv", ("bay",)),
             SHED,
