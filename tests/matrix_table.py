@@ -176,7 +176,7 @@ TABLE: dict[str, Page | Open] = {
         theirs=lambda cast: {"boat": their_treatment(cast).boat_id},
     ),
     "<slug:yard>/boat/<int:boat>/arrival/": Page(
-        {MANAGER},
+        {MANAGER, OFFICE},
         get=405,
         post=422,
         mine=lambda cast: {"boat": treatment_of(cast).boat_id},

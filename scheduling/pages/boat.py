@@ -77,6 +77,7 @@ def show(
         "verdict": tag(found, winter.posted, sure.look if sure else ""),
         "may_see_owner": who.role != Role.CREW,
         "may_correct": who.role == Role.MANAGER,
+        "may_expect": who.role in (Role.MANAGER, Role.OFFICE),
         "unplaced": found.unplaced.get(winter.posted.pk) if winter.posted else None,
         "kept": winter.posted.kept.get(str(found.treatment.pk)) if winter.posted else None,
         "kind_says": KIND.get(found.promise.kind, "") if found.promise else "",
@@ -131,7 +132,7 @@ def correct(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
 
 
 @require_POST
-@season_page(Role.MANAGER)
+@season_page(Role.MANAGER, Role.OFFICE)
 def arrival(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
     """Expect a boat on another day."""
     found = next((one for one in winter_of(who).boats if one.treatment.boat_id == boat), None)
@@ -150,9 +151,10 @@ def arrival(request: HttpRequest, who: Actor, boat: int) -> HttpResponse:
         return show(request, who, boat, wrong=("arrives_on", str(no)), status=422)
     except (Refused, Stale) as no:
         return show(request, who, boat, wrong=("arrives_on", no.sentence), status=no.status)
+    mends = "you mend it" if who.role == Role.MANAGER else "the manager mends it"
     messages.success(
         request,
-        f"{found.name} is expected on {day(on)}. The posted plan stays until you mend it on the Wall.",
+        f"{found.name} is expected on {day(on)}. The posted plan stays until {mends} on the Wall.",
     )
     return redirect("boat", who.yard.slug, boat)
 

@@ -179,6 +179,25 @@ def test_a_day_that_can_not_be_is_refused_where_it_was_typed(
     assert f'value="{typed}"' in page.content.decode()
 
 
+def test_the_office_hears_on_the_telephone_that_she_comes_later_and_says_so_itself(
+    yard: Cast, manager: Client
+) -> None:
+    boats_promised(yard, *[date(2026, 12, 11)] * 3)
+    boat = Treatment.objects.get(boat__name="Alder")
+    office, address = Client(), f"{SITE}boat/{boat.boat_id}/"
+    office.force_login(yard.office.user)
+    page = words(office.get(address).content)
+    assert "She comes on another day" in page and "Correct a stage" not in page
+    refused = office.post(f"{address}arrival/", {"version": boat.version, "arrives_on": "soon"})
+    head, _, rest = refused.content.decode().partition("<h1>")
+    assert 'role="alert"' in head and '<a href="#arrives_on">Type a day like' in head
+    assert 'id="arrives_on-wrong"' in rest and 'aria-describedby="arrives_on-wrong"' in rest
+    sent = office.post(f"{address}arrival/", {"version": boat.version, "arrives_on": "10 Dec"}, follow=True)
+    assert "The posted plan stays until the manager mends it on the Wall." in words(sent.content)
+    boat.refresh_from_db()
+    assert boat.arrives_on == date(2026, 12, 10)
+
+
 def test_who_came_while_her_day_was_typed_is_said_to_have_come(yard: Cast, manager: Client) -> None:
     boats_promised(yard, *[date(2026, 12, 11)] * 3)
     boat = Treatment.objects.get(boat__name="Alder")
