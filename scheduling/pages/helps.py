@@ -88,7 +88,10 @@ def line_of(winter: Winter, each: Help) -> Line:
     """A help in words. What nobody has set a price for pays if it costs less than it saves at least."""
     currency, price = winter.yard.currency, each.price
     saves = between(each.saves_low, each.saves_high, currency)
-    costs, leaves = f"price: ask{_amount(each)}", f"pays below {_rounded(each.saves_low, currency, up=False)}"
+    costs, leaves = (
+        f"price: ask{',' if each.taken else ''}{_amount(each)}",
+        f"pays below {_rounded(each.saves_low, currency, up=False)}",
+    )
     if price is not None:
         costs = f"{money(price, currency)}{_amount(each)}" if price else "nothing"
         leaves = between(each.saves_low - price, each.saves_high - price, currency)

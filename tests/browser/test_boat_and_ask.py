@@ -17,7 +17,7 @@ BEYOND = """() => [...document.querySelectorAll('main *')].filter(one =>
   one.getBoundingClientRect().right > innerWidth || one.scrollWidth > one.clientWidth + 1 &&
   getComputedStyle(one).overflowX === 'auto').map(one => one.className || one.tagName)"""
 LOW = """() => [...document.querySelectorAll(
-  '.trail a, .why a, .chain a, .moves p a, summary, main button, main .btn')]
+  '.trail a, .helps th a, .why a, .chain a, .moves p a, summary, main button, main .btn')]
   .map(one => [one.getBoundingClientRect().height, one.textContent.trim()])
   .filter(one => one[0] > 0 && one[0] < 44)"""
 SHOWN = "one => one.checkVisibility({contentVisibilityAuto: true, visibilityProperty: true})"

@@ -223,6 +223,11 @@ def test_each_thing_leads_to_where_it_can_be_looked_at(manager: Client, asked: P
         assert manager.get(href.replace("&amp;", "&")).status_code == 200
 
 
+def test_what_has_no_price_is_to_be_asked_for_by_its_days(manager: Client, asked: Pack) -> None:
+    ended(asked, a_help("lift day", "one more day of the blaster", taken=1, saves_low=100, saves_high=100))
+    assert "price: ask, for 1 day no clear gain" in words(manager)
+
+
 def test_where_nothing_helps_it_says_so(manager: Client, asked: Pack) -> None:
     ended(asked)
     assert "Nothing was found that would help." in words(manager)
