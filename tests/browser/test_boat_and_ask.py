@@ -17,7 +17,7 @@ BEYOND = """() => [...document.querySelectorAll('main *')].filter(one =>
   one.getBoundingClientRect().right > innerWidth || one.scrollWidth > one.clientWidth + 1 &&
   getComputedStyle(one).overflowX === 'auto').map(one => one.className || one.tagName)"""
 LOW = """() => [...document.querySelectorAll(
-  '.trail a, .helps th a, .why a, .chain a, .moves p a, summary, main button, main .btn')]
+  '.trail a, .big header a, .helps th a, .why a, .chain a, .moves p a, summary, main button, main .btn')]
   .map(one => [one.getBoundingClientRect().height, one.textContent.trim()])
   .filter(one => one[0] > 0 && one[0] < 44)"""
 SHOWN = "one => one.checkVisibility({contentVisibilityAuto: true, visibilityProperty: true})"
@@ -80,3 +80,27 @@ def test_the_print_of_a_boat_has_her_lift_in_figures_and_no_form(
     assert page.locator(".hull .rule li").first.evaluate(SHOWN)
     assert not page.get_by_text("Correct a stage's days").evaluate(SHOWN)
     assert not page.get_by_role("link", name="Measure or wash").is_visible()
+
+
+def test_axe_finds_nothing_wrong_with_answers_and_refusals(
+    page: Any, live_server: Any, bays: dict[str, Treatment], log_in: Callable[[str], None]
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    log_in("manager")
+    her, scheme = bays["Clover"], bays["Clover"].scheme_id
+    asked = "length_m=10&beam_m=3&draught_m=1,5&displacement_t=5&hull_kind=sail&keel_kind=fin&comes_on=1+Dec"
+    for address in (
+        f"boat/{her.boat_id}/",
+        f"desk/ask/{her.pk}/?by=14+Dec",
+        f"desk/ask/{her.pk}/?by=soon",
+        f"desk/enquiry/?{asked}&scheme={scheme}&wanted_on=21+Dec&moving=1",
+        f"desk/enquiry/?{asked}&scheme=&wanted_on=soon",
+    ):
+        page.goto(f"{live_server.url}/quiet-creek/{address}")
+        found = axe.run(page)
+        assert found.violations_count == 0, found.generate_report()
+    page.goto(f"{live_server.url}/quiet-creek/wall/out/")
+    page.get_by_role("button", name="It is out").click()
+    page.get_by_role("alert").wait_for()
+    found = axe.run(page)
+    assert found.violations_count == 0, found.generate_report()
