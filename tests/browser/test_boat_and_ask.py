@@ -104,3 +104,17 @@ def test_axe_finds_nothing_wrong_with_answers_and_refusals(
     page.get_by_role("alert").wait_for()
     found = axe.run(page)
     assert found.violations_count == 0, found.generate_report()
+
+
+def test_no_caution_is_folded_away_in_print(
+    page: Any, live_server: Any, full: FullWinter, log_in: Callable[[str], None]
+) -> None:
+    log_in("crew")
+    for day in ("", "?day=2026-12-01", "?day=2026-12-08"):
+        page.goto(f"{live_server.url}/quiet-creek/today/{day}")
+        if page.locator(".caution details").count():
+            break
+    folded = page.locator(".caution details li").first
+    assert not folded.evaluate(SHOWN)
+    page.emulate_media(media="print")
+    assert folded.evaluate(SHOWN)
