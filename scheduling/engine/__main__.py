@@ -16,66 +16,22 @@ import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from pathlib import Path
-from typing import Any, NoReturn, TypeVar
+from typing import Any, NoReturn
 
 from scheduling.engine.explain import chain, relaxations, whys
+from scheduling.engine.files import read, read_both, read_fitting
 from scheduling.engine.helps import helps
-from scheduling.engine.jsonio import GREATEST, BadInput, from_json, schema_of, to_json
+from scheduling.engine.jsonio import GREATEST, BadInput, schema_of, to_json
 from scheduling.engine.problem import Problem
 from scheduling.engine.proving import Proof, Task, prove
-from scheduling.engine.reading import read as read_plan
 from scheduling.engine.repair import Repair, repair, stand_on_posted
-from scheduling.engine.schedule import Result, Schedule, WitnessRefused
+from scheduling.engine.schedule import Result, WitnessRefused
 from scheduling.engine.show import show
 from scheduling.engine.solve import solve
 from scheduling.engine.witness import check
 
-T = TypeVar("T")
 SUITES = ("yards", "blocking", "makespan", "repair", "risk", "quote")
 MIB = 2**20  # [byte]
-
-
-# --- Reading ----------------------------------------------------------------------------------------------
-def load(path: str) -> Any:
-    """The plain JSON in a file, or on stdin for `-`. Raises BadInput."""
-    try:
-        raw = sys.stdin.buffer.read() if path == "-" else Path(path).read_bytes()
-    except (OSError, ValueError) as error:
-        raise BadInput(f"can't be read: {getattr(error, 'strerror', None) or error}") from None
-    try:
-        return json.loads(raw.decode("utf-8-sig"), parse_int=_whole, object_pairs_hook=_object)
-    except UnicodeDecodeError as error:
-        raise BadInput(f"is not UTF-8 at byte {error.start}") from None
-    except json.JSONDecodeError as error:
-        raise BadInput(f"is not JSON: line {error.lineno}, column {error.colno}: {error.msg}") from None
-    except RecursionError:
-        raise BadInput("is not JSON of ours: brackets within brackets without end") from None
-
-
-def _whole(text: str) -> int:
-    """A whole number; thousands of digits, which Python will not read, become one too big as well."""
-    return int(text[:20])
-
-
-def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        keys = [key for key, _ in pairs]
-        twice = next(key for i, key in enumerate(keys) if key in keys[:i])
-        raise BadInput(f"has the key {twice!r} twice in one object")
-    return found
-
-
-def read(cls: type[T], path: str) -> T:
-    """A Problem, Schedule or Result from a file. Raises BadInput that names the file and the place in it."""
-    try:
-        data = load(path)
-        if cls is Schedule and isinstance(data, dict) and "schedule" in data:
-            return from_json(cls, data["schedule"], "schedule")
-        return from_json(cls, data)
-    except BadInput as error:
-        raise BadInput(f"{'stdin' if path == '-' else path}: {error}") from None
 
 
 def say(value: Any) -> None:
@@ -148,7 +104,7 @@ def _search(args: argparse.Namespace, search: Callable[..., Result | Repair]) ->
 
 def check_command(args: argparse.Namespace) -> int:
     """Print each breach as a JSON line; 1 if any is the plan's own doing."""
-    breaches = check(read(Problem, args.problem), read(Schedule, args.plan))
+    breaches = check(*read_both(args.problem, args.plan))
     for breach in breaches:
         say(breach)
     return int(any(not breach.fact for breach in breaches))
@@ -156,13 +112,13 @@ def check_command(args: argparse.Namespace) -> int:
 
 def show_command(args: argparse.Namespace) -> int:
     """Draw a plan."""
-    print(show(*_problem_and_plan(args)), end="")
+    print(show(*read_fitting(args.problem, args.plan)), end="")
     return 0
 
 
 def why_command(args: argparse.Namespace) -> int:
     """Say, a JSON line each, why no step starts earlier; of one boat back to today; what would let all in."""
-    problem, plan = _problem_and_plan(args)
+    problem, plan = read_fitting(args.problem, args.plan)
     if args.boat is not None and args.boat not in {job.id for job in problem.jobs}:
         raise BadInput(f"{args.problem}: has no job {args.boat!r}")
     if args.fewest:
@@ -185,7 +141,7 @@ def helps_command(args: argparse.Namespace) -> int:
             raise BadInput(f"{args.problem}: no step says where it is posted; name a plan")
         plan = mended.schedule
     else:
-        problem, plan = _problem_and_plan(args)
+        problem, plan = read_fitting(args.problem, args.plan)
     found = helps(
         problem,
         plan,
@@ -203,13 +159,6 @@ def helps_command(args: argparse.Namespace) -> int:
     if args.lines:
         say({"event": "done", "result": {"helps": found}})
     return 0
-
-
-def _problem_and_plan(args: argparse.Namespace) -> tuple[Problem, Schedule]:
-    problem, plan = read(Problem, args.problem), read(Schedule, args.plan)
-    for breach in read_plan(problem, plan).unread:
-        raise BadInput(f"{args.plan}: is no plan for this problem: {breach.says}")
-    return problem, plan
 
 
 def schema_command(args: argparse.Namespace) -> int:

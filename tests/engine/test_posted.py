@@ -242,3 +242,43 @@ def test_repair_of_a_problem_with_nothing_posted_is_bad_input(
     assert said.count("\n") == 1 and "no step says where it is posted" in said
     assert main(["helps", str(path)]) == 2
     assert "name a plan" in capsys.readouterr().err
+
+
+def test_check_holds_a_plan_to_the_frozen_days_but_for_what_its_file_says_a_fact_has_thawed(
+    file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["repair", str(file), "--work", "20"]) == 0
+    mended = json.loads(capsys.readouterr().out)
+    plan_file = tmp_path / "plan.json"
+    plan_file.write_text(json.dumps(mended))
+    assert main(["check", str(file), str(plan_file)]) == 0
+    plan_file.write_text(json.dumps(mended["schedule"]))
+    capsys.readouterr()
+    assert main(["check", str(file), str(plan_file)]) == 1
+    (breach,) = map(json.loads, capsys.readouterr().out.splitlines())
+    assert (breach["rule"], breach["job"]) == ("pins", "other")
+    assert "slot 1, not 2" in breach["says"]
+
+
+def test_what_a_file_says_is_thawed_must_be_pairs(
+    file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan_file = tmp_path / "plan.json"
+    plan_file.write_text(json.dumps({"schedule": {"jobs": {}}, "thawed": [["she"]]}))
+    assert main(["check", str(file), str(plan_file)]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith(f"{plan_file}: thawed[0]") and said.count("\n") == 1
+
+
+def test_why_says_of_a_frozen_step_that_it_stays(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    days = problem().days
+    told = problem(
+        job("she", step("one", 2, "a"), due=days[2], late_price=900), places=(Place(id="a"),), frozen=3
+    )
+    files = [tmp_path / name for name in ("problem.json", "plan.json")]
+    posted = plan(told, she=[("a", 2)])
+    files[0].write_text(json.dumps(to_json(posted_into(told, posted))))
+    files[1].write_text(json.dumps(to_json(posted)))
+    assert main(["why", *map(str, files)]) == 0
+    (why,) = map(json.loads, capsys.readouterr().out.splitlines())
+    assert why["rule"] == "pins"
