@@ -137,11 +137,12 @@ def ground(asked: Asked) -> Ground:
     )
     hers = plan.jobs.get(name)
     labels = {one.id: one.label for one in others.jobs}
+    held = _days_first(freeze(others, season.frozen, found.thawed)[0])
     return Ground(
         asked=replace(asked, job=job),
         job=_in_a_hurry(asked, job),
         others=others,
-        standing=Standing.of(_days_first(freeze(others, season.frozen, found.thawed)[0]), without),
+        standing=Standing.of(held, without, frozen=0),  # what a fact lets go stays free
         before={**found.cost, "changes": 0},
         plan=plan,
         back_on=slots.last_day(season.days, hers[-1].end) if hers and hers[-1].end else None,

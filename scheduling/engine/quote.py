@@ -74,9 +74,10 @@ class Standing:
     lawful: bool  # what today's yard allows; else a quote is as good as the plan
 
     @classmethod
-    def of(cls, problem: Problem, posted: Schedule, frozen: int = 0) -> "Standing":
-        """Make it ready; steps posted before slot `frozen` are not moved for any quote."""
-        told, _ = freeze(posted_in(problem, posted), frozen)
+    def of(cls, problem: Problem, posted: Schedule, frozen: int | None = None) -> "Standing":
+        """Make it ready; steps posted before slot `frozen` (None: as the Problem says) are not moved for any
+        quote."""
+        told, _ = freeze(posted_in(problem, posted), problem.frozen if frozen is None else frozen)
         compiled = compile_problem(told)
         found, state = ways(compiled, posted), State(compiled)
         lawful = True

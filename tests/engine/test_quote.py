@@ -227,6 +227,21 @@ def test_frozen_placements_do_not_move_for_an_enquiry() -> None:
     assert found.times[0].start == 5
 
 
+def test_the_frozen_days_of_the_problem_hold_for_an_enquiry_unless_others_are_named() -> None:
+    told = problem(
+        job("other", step("one", 5, "a", "b")),
+        places=(Place(id="a"), Place(id="b", price=1)),
+        change_price=0,
+        frozen=3,
+    )
+    posted = plan(told, other=[("a", 0)])
+    she = job("she", step("one", 2, "a"), due=told.days[1])
+    kept = quote(Standing.of(told, posted), she, moving=True, work=20)
+    assert (kept.moved, kept.times[0].start) == ((), 5)
+    free = quote(Standing.of(told, posted, frozen=0), she, moving=True, work=20)
+    assert ([moved.job for moved in free.moved], free.times[0].start) == (["other"], 0)
+
+
 def test_the_first_answer_is_told_before_others_are_searched() -> None:
     told, posted, enquiries = next(yards(range(3, 4)))
     heard: list[Quotes] = []
