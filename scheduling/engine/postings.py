@@ -89,6 +89,20 @@ def _row(step: Step, posted: Posted, option: int, end: int) -> StepTime:
     )
 
 
+def elsewhere(
+    problem: Problem, steps: Sequence[tuple[str, str]], plan: Schedule
+) -> tuple[tuple[str, str], ...]:
+    """Those of some steps, (job, step), that a plan has in another place or slot than they are posted in."""
+    posted = {(job.id, step.id): step.posted for job in problem.jobs for step in job.steps}
+    found = []
+    for job, step in steps:
+        was = posted[job, step]
+        now = next((time for time in plan.jobs.get(job, ()) if time.step == step), None)
+        if now is not None and (was is None or (now.place, now.start) != (was.place, was.start)):
+            found.append((job, step))
+    return tuple(found)
+
+
 def ways(compiled: Compiled, posted: Schedule) -> dict[str, Way]:
     """Each job's posted placements, each as long as its table says today."""
     return {

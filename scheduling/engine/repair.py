@@ -20,7 +20,7 @@ from scheduling.engine.improve import Budget
 from scheduling.engine.insertion import State, insert
 from scheduling.engine.jsonio import BadInput
 from scheduling.engine.moved import Moved, moved_from, reason_of
-from scheduling.engine.postings import posted_in, posted_of, ways
+from scheduling.engine.postings import elsewhere, posted_in, posted_of, ways
 from scheduling.engine.problem import Problem, Step
 from scheduling.engine.refit import refit
 from scheduling.engine.rework import go_back, rework
@@ -45,7 +45,7 @@ class Repair:
     status: Literal["kept", "repaired", "stopped"]
     schedule: Schedule
     moved: tuple[Moved, ...] = ()
-    thawed: tuple[Pair, ...] = ()  # frozen placements that a fact forces to move
+    thawed: tuple[Pair, ...] = ()  # frozen steps that a fact forces to be elsewhere; none of a boat left out
     cost: Mapping[str, int]
     total: int
     first_s: float = 0.0  # [s] until the first repaired plan
@@ -84,12 +84,14 @@ def repair(
 
 def stand_on_posted(problem: Problem) -> tuple[Problem, Repair | None]:
     """What a search goes on from: the Problem with its frozen steps pinned, and the posted plan moved no
-    more than it must be. As it is, and None, where nothing is posted. Raises WitnessRefused."""
+    more than it must be; its `thawed` are all that were let go, also of a boat that stays out for now. As it
+    is, and None, where nothing is posted. Raises WitnessRefused."""
     posted = posted_of(problem)
     if posted is None:
         return problem, None
-    mended = repair(problem, posted, work=0)
-    return as_frozen(problem, mended.thawed), mended
+    run = _Run(problem, posted, 0.0, 1, 0, problem.frozen, None, lambda: False)
+    mended = run.result()
+    return as_frozen(problem, run.thawed), replace(mended, thawed=run.thawed)
 
 
 # --- Frozen days ------------------------------------------------------------------------------------------
@@ -283,7 +285,8 @@ class _Run:
         plan: Schedule,
         status: Literal["kept", "repaired", "stopped"],
     ) -> Repair:
-        problem = desk.compiled.problem
+        thawed = elsewhere(self.today, self.thawed, plan)
+        problem = freeze(self.today, self.before, thawed)[0]
         breaches = [breach for breach in witness.check(problem, plan) if not breach.fact]
         if breaches:
             raise WitnessRefused(breaches, plan)
@@ -292,7 +295,7 @@ class _Run:
             status=status,
             schedule=plan,
             moved=() if status == "kept" else moved_from(desk, state, plan, self.posted),
-            thawed=self.thawed,
+            thawed=thawed,
             cost=cost,
             total=sum(cost.values()),
             first_s=round(self.first_s or self._passed(), 3),

@@ -19,6 +19,7 @@ from scheduling.engine.postings import Broken, posted_in, ways
 from scheduling.engine.problem import Place, Problem, Resource
 from scheduling.engine.repair import Repair, freeze, repair
 from scheduling.engine.schedule import Schedule, StepTime
+from scheduling.engine.solve import solve
 from scheduling.engine.state import State
 from tests.engine.events import boat_later, dries_longer, kit_out, seven
 from tests.engine.random_yards import random_problem
@@ -330,6 +331,38 @@ def test_a_fact_thaws_no_more_than_it_must() -> None:
     found = repair(kit_out(told, posted, "hoist", 1, slots=1), posted, work=20, frozen=3)
     assert found.thawed == (("she", "two"),)
     assert [time.start for time in found.schedule.jobs["she"]] == [0, 2]
+
+
+def test_a_boat_that_stays_out_thaws_nothing() -> None:
+    """Her place is shut for good: no frozen day that gives way would bring her in."""
+    told = problem(
+        job("she", step("one", 2, "a"), step("two", 2, "a")),
+        job("other", step("one", 2, "b")),
+        change_price=CHANGE,
+    )
+    posted = plan(told, she=[("a", 0), ("a", 2)], other=[("b", 0)])
+    after = replace(told, places=(Place(id="a", closed=((0, 10),)), Place(id="b")))
+    found = repair(after, posted, work=20, frozen=5)
+    assert (list(found.schedule.unplaced), found.thawed) == (["she"], ())
+    assert {(each.job, each.reason.says) for each in found.moved} == {("she", "a is closed on Mon 2 Nov")}
+
+
+def test_a_search_may_still_bring_in_a_boat_that_a_repair_leaves_out_in_the_frozen_days() -> None:
+    """Her place is shut; in a there is room for her once other goes to b, and third to c for other's sake."""
+    shut = ((3, 10),)
+    told = problem(
+        job("she", step("one", 2, "a", "d")),
+        job("other", step("one", 2, "a", "b")),
+        job("third", step("one", 2, "b", "c")),
+        places=tuple(Place(id=name, closed=shut if name != "d" else ((0, 10),)) for name in "abcd"),
+        change_price=CHANGE,
+        frozen=1,
+    )
+    posted = plan(told, she=[("d", 0)], other=[("a", 1)], third=[("b", 1)])
+    after = posted_in(told, posted)
+    assert list(repair(after, work=0).schedule.unplaced) == ["she"]
+    result = solve(after, work=50, workers=1)
+    assert (result.thawed, list(result.schedule.unplaced)) == ((("she", "one"),), [])
 
 
 def test_of_two_frozen_boats_that_no_longer_fit_together_one_stays() -> None:
