@@ -17,7 +17,8 @@ def moves_of(loaded: Loaded, schedule: Schedule, thawed: Sequence[Pair] = ()) ->
     """Every placement that moves, as `Plan.moves` has it; `thawed` are frozen steps that a fact lets go.
 
     It is work for the processor, so it is done before a transaction, not in one. Nothing, with a line in
-    the log, where it fails: a plan that does not say what moves is better than no plan.
+    the log, where it fails: a plan that does not say what moves is better than no plan, and the Wall sees
+    that it moves something and says that it is not known what.
     """
     try:
         found = moves(as_frozen(loaded.problem, tuple(thawed)), schedule)

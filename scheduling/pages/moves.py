@@ -11,6 +11,7 @@ from scheduling.loading.odds import forecasts_of
 from scheduling.loading.winter import BoatWinter, Winter
 from scheduling.models import Plan
 from scheduling.pages.sentences import KIND
+from yard.models import Status
 from yard.templatetags.days import day, days_of, money
 
 MOST = 40
@@ -50,9 +51,11 @@ class Told:
 @dataclass(frozen=True)
 class Moves:
     """What a draft moves: how many placements, the boats in the order of their first day; the promises it
-    would miss, or miss by more than the posted plan, and those it puts at risk."""
+    would miss, or miss by more than the posted plan, and those it puts at risk. `unsaid`: something moves,
+    but what and why is not stored with it."""
 
     count: int
+    unsaid: bool
     boats: list[BoatMoves]
     missed: list[Told]
     at_risk: list[Told]
@@ -76,7 +79,24 @@ def moves_of(winter: Winter, draft: Plan) -> Moves:
         told.append(BoatMoves(boat, because, others, listed, len(its) - len(listed)))
     broken = missed(winter, draft)
     risky = at_risk(winter, draft, {one.boat.treatment.pk for one in broken}) if count or broken else []
-    return Moves(count, told, broken, risky)
+    return Moves(count, not count and _differs(winter, draft), told, broken, risky)
+
+
+def _differs(winter: Winter, draft: Plan) -> bool:
+    """Whether any stage that has not begun is elsewhere, on another day, or out, other than it is posted."""
+    for boat in winter.boats:
+        waiting = {stage.pk for stage in boat.stages if stage.status == Status.WAITING}
+        now, was = (
+            {
+                (row.stage_id, row.part): (row.bay_id, row.first_day)
+                for row in boat.placed.get(plan.pk, ())
+                if row.stage_id in waiting
+            }
+            for plan in (draft, winter.posted or draft)
+        )
+        if now != was:
+            return True
+    return False
 
 
 def at_risk(winter: Winter, draft: Plan, but: Collection[int]) -> list[Told]:

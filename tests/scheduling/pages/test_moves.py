@@ -100,6 +100,24 @@ def test_a_promise_it_would_miss_is_named_with_whom_to_ring(
     assert missed in words(page) and "placements move" not in words(page)
 
 
+def test_where_what_moves_could_not_be_found_the_wall_does_not_look_as_if_nothing_moved(
+    winter: Cast, posted: Plan, manager: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    unsaid = "What this draft moves, and why, was not worked out."
+    searched(winter)  # as it is posted
+    assert unsaid not in words(manager.get(WALL).content)
+
+    def fail(*_: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("scheduling.actions.moves.moves", fail)
+    close(winter, "H2")
+    plan = mend(winter).plan
+    assert plan is not None and plan.moves == []
+    assert unsaid in words(manager.get(WALL).content)
+    assert unsaid not in words(manager.get(WALL, {"plan": "posted"}).content)
+
+
 def test_a_promise_it_puts_at_risk_is_named_with_its_odds(
     winter: Cast, posted: Plan, manager: Client, django_assert_max_num_queries: Any
 ) -> None:
