@@ -137,7 +137,7 @@ def _bays(problem: Problem) -> Iterator[Relaxation]:
                     kind="fitted",
                     what=place.id,
                     amount=1,
-                    start=0,
+                    start=problem.frozen,
                     until=whole,
                     like=like.id,
                     says=f"{name} fitted out like {_bay_name(like)}",

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from scheduling.engine.openings import open_day, slot_for, with_day
-from scheduling.engine.problem import Hand, Job, Option, Place, Problem, Table
+from scheduling.engine.problem import Hand, Job, Option, Place, Problem, Step, Table
 from scheduling.engine.schedule import Schedule, StepTime
 from scheduling.engine.slots import slot_on_or_after
 
@@ -81,7 +81,7 @@ def _with(problem: Problem, thing: Relaxation) -> Problem:
         case "bay":
             return _bay(problem, thing)
         case "fitted":
-            return _offer(problem, thing.what, thing.like)
+            return _fitted(problem, thing)
         case "promise":
             later = timedelta(days=thing.amount)
             jobs = tuple(replace(j, due=j.due + later) if j.id == thing.what else j for j in problem.jobs)
@@ -157,6 +157,27 @@ def _offer(problem: Problem, place: str, like: str) -> Problem:
         for job in problem.jobs
     )
     return replace(problem, jobs=jobs)
+
+
+def _fitted(problem: Problem, thing: Relaxation) -> Problem:
+    """The place offered where `like` is, for work that starts in the span or after it."""
+    if thing.start == 0:
+        return _offer(problem, thing.what, thing.like)
+    tables = {table.id: table for table in problem.tables}
+    later: dict[str, Table] = {}
+
+    def wider(step: Step) -> Step:
+        offers = [o for o in step.options if thing.like in o.places and thing.what not in o.places]
+        more = [replace(o, places=(thing.what,), table=f"{o.table} from {thing.start}") for o in offers]
+        for offer, new in zip(offers, more, strict=True):
+            table, name = tables[offer.table or ""], new.table or ""
+            finish = tuple(end if s >= thing.start else None for s, end in enumerate(table.finish))
+            later[name] = replace(table, id=name, finish=finish)
+        return replace(step, options=(*step.options, *more)) if more else step
+
+    jobs = tuple(replace(job, steps=tuple(wider(s) for s in job.steps)) for job in problem.jobs)
+    new = tuple(table for name, table in later.items() if name not in tables)
+    return replace(problem, jobs=jobs, tables=(*problem.tables, *new))
 
 
 def windows(problem: Problem) -> dict[str, frozenset[str]]:

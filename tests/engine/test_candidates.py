@@ -7,8 +7,10 @@ from dataclasses import replace
 import pytest
 
 from scheduling.engine.candidates import candidates
+from scheduling.engine.insertion import insert
 from scheduling.engine.more import Relaxation, with_more
 from scheduling.engine.problem import Air, Hand, Option, Place, Resource, Table
+from scheduling.engine.relaxing import state_in
 from tests.engine.short_yards import saturday_yard, tent_yard, visit_yard
 from tests.engine.tiny import job, plan, problem, step
 
@@ -92,6 +94,24 @@ def test_there_is_no_second_dock_no_more_room_for_tents_and_no_heat_on_open_grou
 
     assert found(()) == {("bay", "a"), ("bay", "b"), ("kit", "tent")}
     assert found(("tent",)) == {("bay", "a"), ("bay", "b")}
+
+
+@pytest.mark.parametrize("frozen", [0, 3])
+def test_a_bay_is_fitted_out_as_another_is_for_what_starts_after_the_frozen_days(frozen: int) -> None:
+    told = problem(
+        job("she", step("peel", 1, "a", "b"), step("dry", 2, "b")),
+        job("other", step("dry", 5, "b")),
+        airs=(Air(id="shed"),),
+        places=(Place(id="a", air="shed"), Place(id="b", air="shed")),
+        frozen=frozen,
+    )
+    (thing,) = [t for t in candidates(told, plan(told)) if t.kind == "fitted"]
+    assert (thing.says, thing.start) == ("a fitted out like b", frozen)
+    state = state_in(told, with_more(told, thing), plan(told, other=[("b", 0)]))
+    state.take_back("she")
+    fit = insert(state, "she", hurry=True)
+    assert fit is not None
+    assert [(t.place, t.start) for t in fit.times] == [("a", 0), ("a", max(frozen, 1))]
 
 
 def test_of_a_kit_that_is_used_by_the_hour_one_more_is_a_whole_one() -> None:
