@@ -366,8 +366,12 @@ class Problem:
             for worth in (table.worth, table.before):
                 if worth is not None and worth not in self.worths:
                     raise BadInput(f"tables[{i}]: there is no worth {worth!r}")
-        if self.mover is not None and self.mover not in {r.id for r in self.resources}:
+        resources = {r.id for r in self.resources}
+        if self.mover is not None and self.mover not in resources:
             raise BadInput(f"mover: there is no resource {self.mover!r}")
+        for i, name in enumerate(self.fixed):
+            if name not in resources and name not in {p.id for p in self.places}:
+                raise BadInput(f"fixed[{i}]: there is no resource or place {name!r}")
 
     def _check_job(self, job: Job, where: str) -> None:
         places, tables = {p.id for p in self.places}, {t.id for t in self.tables}

@@ -135,6 +135,18 @@ WRONG = {
     "an unknown air": (to("moon", "places", 0, "air"), "places[0].air: there is no air 'moon'"),
     "an unknown calendar": (to("moon", "tables", 0, "open"), "tables[0].open: there is no calendar 'moon'"),
     "an unknown mover": (to("moon", "mover"), "mover: there is no resource 'moon'"),
+    "unknown things that are fixed": (
+        to([DATA["places"][0]["id"], DATA["resources"][0]["id"], "moon"], "fixed"),
+        "fixed[2]: there is no resource or place 'moon'",
+    ),
+    "an unknown place to be posted in": (
+        to({"place": "moon", "start": 3}, *STEP, "posted"),
+        "steps[1]: there is no place 'moon'",
+    ),
+    "an unknown option to be posted in": (
+        to({"place": "hard", "start": 3, "option": 99}, *STEP, "posted"),
+        "steps[1].posted.option: the step has no option 99",
+    ),
     "an unknown bay": (
         to({**BEGUN, "unit": "moon"}, "jobs", 0, "begun"),
         "begun.unit: 'hard' has no bay",
