@@ -164,7 +164,8 @@ def _schema(hint: Any, defs: dict[str, Any]) -> dict[str, Any]:
     if origin is tuple:
         if len(args) == 2 and args[1] is Ellipsis:
             return {"type": "array", "items": _schema(args[0], defs)}
-        return {"type": "array", "prefixItems": [_schema(a, defs) for a in args], "minItems": len(args)}
+        items = [_schema(a, defs) for a in args]
+        return {"type": "array", "prefixItems": items, "minItems": len(args), "maxItems": len(args)}
     if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
         return {"type": "object", "additionalProperties": _schema(args[1], defs)}
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):

@@ -36,6 +36,14 @@ def test_an_example_keeps_the_schema(boats):
     assert len(list(Draft202012Validator(schema_of(Problem)).iter_errors(data))) == 1
 
 
+@pytest.mark.parametrize("span", [[3], [3, 5], [3, 5, 7]])
+def test_the_schema_too_takes_a_pair_for_a_span_and_nothing_else(span):
+    data = json.loads((FOLDER / "boats3.json").read_text("utf-8"))
+    data["places"][0]["closed"] = [span]
+    errors = list(Draft202012Validator(schema_of(Problem)).iter_errors(data))
+    assert [list(error.path) for error in errors] == ([] if len(span) == 2 else [["places", 0, "closed", 0]])
+
+
 @pytest.mark.parametrize("boats", EXAMPLES[1:])
 def test_an_example_has_what_makes_a_winter_hard(boats):
     told = make(boats)
