@@ -109,12 +109,15 @@ def run(
     """Run the engine on a Problem and say how it ended.
 
     `task` is what it is to do: a plan, the posted plan mended, or what would help against the posted plan.
-    `seconds` [s] is what the engine may search; `work` [tries] ends it earlier and alike on every machine.
+    `workers` [processes] share a search for a plan; the other tasks take one. `seconds` [s] is what the
+    engine may search; `work` [tries] ends it earlier and alike on every machine.
     `on_line` gets each line as it comes, `should_stop` is asked several times a second. Whatever either
     raises ends the child before it is passed on.
     """
     began = time.monotonic()
-    arguments = [task, "-", "--lines", f"--seconds={seconds:g}", f"--workers={workers}", f"--seed={seed}"]
+    arguments = [task, "-", "--lines", f"--seconds={seconds:g}", f"--seed={seed}"]
+    if task == "solve":
+        arguments.append(f"--workers={workers}")
     if work is not None:
         arguments.append(f"--work={work}")
     heard = _Heard(on_line)

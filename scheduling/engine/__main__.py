@@ -238,7 +238,7 @@ def parser() -> argparse.ArgumentParser:
     seconds_for = ((solving, 10.0), (mending, 2.0), (benching, None), (proving, 60.0), (helping, 30.0))
     for each, seconds in seconds_for:
         each.add_argument("--seconds", type=_number(float, 0), default=seconds, help="[s] to search")
-    for each in (solving, mending, benching, helping):  # the last think in one process, whatever is said
+    for each in (solving, benching):  # a repair and what would help are thought of in one process
         each.add_argument("--workers", type=_number(int, 1), default=2, help="processes")
     for each in (solving, mending, helping):
         each.add_argument("--seed", type=_number(int, 0), default=1)

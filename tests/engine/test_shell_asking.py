@@ -66,6 +66,15 @@ def test_a_boat_that_is_not_there_is_bad_input(files: list[str], capsys: pytest.
     assert "has no job 'nobody'" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("command", ["repair", "helps"])
+def test_what_thinks_in_one_process_does_not_ask_for_how_many(
+    command: str, files: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit):
+        main([command, files[0], "--workers", "2"])
+    assert "unrecognized arguments: --workers 2" in capsys.readouterr().err
+
+
 def test_a_posted_plan_that_the_witness_refuses_helps_nobody(
     files: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

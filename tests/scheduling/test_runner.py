@@ -12,7 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from scheduling.engine.jsonio import to_json
+from scheduling.engine.problem import Posted
 from scheduling.runner import ROOT, Outcome, Task, run
+from tests.engine.tiny import job, problem, step
 
 FAKE = Path(__file__).with_name("fake_engine.py")
 
@@ -87,6 +90,22 @@ def test_helps_that_were_found_before_the_child_died_are_kept() -> None:
 def test_the_child_is_told_its_task(task: Task) -> None:
     outcome, _ = play("task", task=task)
     assert outcome.result is not None and outcome.result["helps"] == [task, "-"]
+
+
+@pytest.mark.parametrize("task", ["solve", "repair", "helps"])
+def test_the_engine_itself_knows_all_it_is_told_with_a_task(task: Task) -> None:
+    told = problem(job("she", step("one", 2, "a", posted=Posted(place="a", start=0))))
+    outcome = run(
+        json.dumps(to_json(told)),
+        task=task,
+        seconds=5,
+        workers=2,
+        seed=1,
+        work=1,
+        on_line=lambda _: None,
+        should_stop=lambda: False,
+    )
+    assert (outcome.ended, outcome.why) == ("done", "")
 
 
 def test_stop_is_a_signal_and_the_child_that_hears_it_hands_over_its_best() -> None:
