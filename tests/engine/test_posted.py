@@ -282,3 +282,25 @@ def test_why_says_of_a_frozen_step_that_it_stays(tmp_path: Path, capsys: pytest.
     assert main(["why", *map(str, files)]) == 0
     (why,) = map(json.loads, capsys.readouterr().out.splitlines())
     assert why["rule"] == "pins"
+
+
+def test_to_pack_again_within_the_frozen_days_is_no_help_whether_the_plan_is_named_or_posted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """She is late behind the other, and both would be cheaper the other way round."""
+    days = problem().days
+    told = problem(
+        job("she", step("one", 2, "a"), due=days[1], late_price=900),
+        job("other", step("one", 2, "a")),
+        places=(Place(id="a"),),
+    )
+    posted = plan(told, she=[("a", 2)], other=[("a", 0)])
+    names = [str(tmp_path / "problem.json"), str(tmp_path / "plan.json")]
+    Path(names[1]).write_text(json.dumps(to_json(posted)), "utf-8")
+    for frozen, again in ((0, True), (4, False)):
+        yard = replace(posted_into(told, posted), frozen=frozen)
+        Path(names[0]).write_text(json.dumps(to_json(yard)), "utf-8")
+        for command in (names, names[:1]):
+            assert main(["helps", *command, "--work", "5"]) == 0
+            said = [json.loads(line)["kind"] for line in capsys.readouterr().out.splitlines()]
+            assert ("again" in said) == again, (frozen, command)
