@@ -18,7 +18,7 @@ from scheduling.engine.schedule import Schedule
 from scheduling.engine.state import State
 
 LOOK = 2.0
-"""[s] of search at a time while plans are parted: a cooling in the example of 12 boats."""
+"""[s] of search at a time while plans are parted: one walk, cooled, in the example of 12 boats."""
 WORK_OF_CP = 0.002
 """CP-SAT's units of work for each insertion of the work given."""
 LEAST_FOR_CP = 0.5

@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from scheduling.engine.compiled import Compiled
-from scheduling.engine.improve import Budget, first_plan, improve, start_search
+from scheduling.engine.improve import APART, STAGES, Budget, first_plan, improve, start_search
 from scheduling.engine.insertion import State, compile_problem, insert
 from scheduling.engine.jsonio import from_json
 from scheduling.engine.problem import Place, Problem
+from scheduling.engine.walk import COUNTS, Walk
 from tests.engine.random_yards import random_problem
 from tests.engine.tiny import begun, broken, job, problem, step
 
@@ -113,3 +114,42 @@ def test_asked_to_stop_it_gives_what_it_has() -> None:
     asked = iter([False] * 5 + [True] * 100)
     best = improve(search, first, random.Random(1), Budget(3600.0, None, lambda: next(asked)))
     assert best.total <= first.total
+
+
+def test_several_walks_side_by_side_give_one_plan_for_one_seed_and_so_much_work(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("scheduling.engine.improve.WALK", 20)
+    for seed in range(4):
+        told = random_problem(seed, jobs=8, slots=40, places=4)
+        compiled = compile_problem(told)
+        one, other = improved(compiled, 600, seed), improved(compiled, 600, seed)
+        assert one.times == other.times
+        assert broken(told, one.schedule()) == [], seed
+        assert start_search(compiled).bound <= one.total <= first_plan(compiled).total
+
+
+def test_the_dearest_walk_goes_on_from_the_cheapest(monkeypatch: pytest.MonkeyPatch) -> None:
+    joined = []
+
+    class Seen(Walk):
+        def join(self, other: Walk) -> None:
+            joined.append((self.current.total, other.current.total))
+            super().join(other)
+            assert (self.current, self.best) == (other.current, other.best)
+
+    monkeypatch.setattr("scheduling.engine.improve.WALK", 40)
+    monkeypatch.setattr("scheduling.engine.improve.Walk", Seen)
+    improved(compile_problem(example(12)), 12 * 40 * 3)
+    assert len(joined) == STAGES - APART
+    assert all(dear >= cheap for dear, cheap in joined)
+    assert any(dear > cheap for dear, cheap in joined)
+
+
+def test_walks_make_no_more_insertions_than_they_may(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("scheduling.engine.improve.WALK", 10)
+    compiled = compile_problem(example(12))
+    search = start_search(compiled)
+    alone, work = search.tries, 700
+    improve(search, first_plan(compiled), random.Random(1), Budget(0.0, work, lambda: False))
+    assert work <= search.tries - alone <= work + max(COUNTS)
