@@ -103,8 +103,10 @@ def says(around: Around, asked: Wish, block: Block) -> str:
             has = f", {by} needs them" if block.kind == "hand" else f", {by} has it"
             return short(problem, block.kind, block.who, label, block.until) + (has if by else "")
         case "size":
-            hers = size_in_words(block.what, asked.job.size[block.what])
-            most = size_in_words(block.what, place.limits[block.what])
+            hers, most = (
+                " and ".join(size_in_words(name, sizes[name]) for name in block.what.split(" and "))
+                for sizes in (asked.job.size, place.limits)
+            )
             return f"she is too big for {place_name(place)}: {hers}; it takes {most}"
         case "posted" | "money" | "free":
             return _money(days, asked, block, place)

@@ -7,6 +7,8 @@ from dataclasses import replace
 from datetime import date
 from itertools import groupby, pairwise
 
+import pytest
+
 from scheduling.engine.chains import chain, chains
 from scheduling.engine.improve import first_plan
 from scheduling.engine.insertion import compile_problem
@@ -153,12 +155,25 @@ def test_no_place_to_change_round() -> None:
     assert [(w.rule, w.who) for w in found] == [("stand", "other")]
 
 
-def test_her_size_where_another_place_would_be_free() -> None:
-    # Her own place is full and she would have to pay for it with a hand she has not: b lacks only length.
+@pytest.mark.parametrize(
+    ("size", "limits", "says"),
+    [
+        ({"length": 14}, {"length": 12}, "length 14; it takes length 12"),
+        (
+            {"beam_mm": 4300, "length_mm": 14_000},
+            {"length_mm": 12_000, "beam_mm": 4000},
+            "beam 4.30 m and length 14.00 m; it takes beam 4.00 m and length 12.00 m",
+        ),
+    ],
+)
+def test_her_size_where_another_place_would_be_free(
+    size: dict[str, int], limits: dict[str, int], says: str
+) -> None:
+    # Her own place is full and she would have to pay for it with a hand she has not: b lacks only size.
     told = problem(
-        job("she", step("one", 2, "a", "b", skills={"peel": 60}), size={"length": 14}),
+        job("she", step("one", 2, "a", "b", skills={"peel": 60}), size=size),
         job("other", step("one", 4, "a", skills={"peel": 60})),
-        places=(Place(id="a", label="H1"), Place(id="b", label="H2", air="x", limits={"length": 12})),
+        places=(Place(id="a", label="H1"), Place(id="b", label="H2", air="x", limits=limits)),
         airs=(Air(id="x"),),
         hands=(Hand(id="h", skills=("peel",), minutes=(120,) * 10),),
     )
@@ -181,7 +196,7 @@ def test_her_size_where_another_place_would_be_free() -> None:
         "b",
         "place",
         "b",
-        "she is too big for H2: length 14; it takes length 12",
+        f"she is too big for H2: {says}",
     )
 
 
