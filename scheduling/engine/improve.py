@@ -54,7 +54,10 @@ def improve(
     best = _builds(search, state, rng, rest, BUILDS)
     walks = min(max(int(rest.tries() / (WALK * len(search.compiled.jobs))), 1), WALKS)
     starts = [best, *(_builds(search, state, rng, rest, BUILDS // walks) for _ in range(walks - 1))]
-    best = _cool(search, starts, rng, rest, on_better or (lambda _: None))
+    best, tell = min(starts, key=lambda start: start.total), on_better or (lambda _: None)
+    if best.total < state.total:
+        tell(best)
+    best = _cool(search, starts, rng, rest, tell)
     budget.spent += rest.spent
     return best
 
@@ -66,9 +69,11 @@ def _cool(
     budget: Budget,
     on_better: Callable[[State], None],
 ) -> State:
-    """The best plan found on a walk from each of `starts`, all ever less ready to take what is dearer."""
-    best = min(starts, key=lambda state: state.total)
-    on_better(best)
+    """The best plan found on a walk from each of `starts`, all ever less ready to take what is dearer.
+
+    `on_better` is told each one better than all of `starts`.
+    """
+    best = min(starts, key=lambda start: start.total)
     walks, stages = [Walk(search, start, rng) for start in starts], STAGES if len(starts) > 1 else 1
     avoidable = max(starts[0].total - search.bound, 1) / len(search.compiled.jobs)
     for stage in range(stages):

@@ -129,6 +129,25 @@ def test_several_walks_side_by_side_give_one_plan_for_one_seed_and_so_much_work(
         assert start_search(compiled).bound <= one.total <= first_plan(compiled).total
 
 
+def test_each_plan_told_is_cheaper_than_the_one_before() -> None:
+    compiled = compile_problem(example(12))
+    search, first, told = start_search(compiled), first_plan(compiled), [first_plan(compiled).total]
+    best = improve(
+        search,
+        first,
+        random.Random(1),
+        Budget(0.0, 900, lambda: False),
+        lambda state: told.append(state.total),
+    )
+    assert len(told) > 2
+    assert told == sorted(set(told), reverse=True)
+    assert told[-1] == best.total
+    again = improve(
+        search, best, random.Random(1), Budget(0.0, 40, lambda: False), lambda state: told.append(0)
+    )
+    assert (0 in told) == (again.total < best.total)
+
+
 def test_the_dearest_walk_goes_on_from_the_cheapest(monkeypatch: pytest.MonkeyPatch) -> None:
     joined = []
 
